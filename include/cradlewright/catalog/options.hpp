@@ -1,0 +1,194 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <functional>
+#include <map>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "cradlewright/base/source.hpp"
+#include "cradlewright/base/units.hpp"
+#include "cradlewright/catalog/materials.hpp"
+
+/// \file Every setting with its default. One table (setting_rows) binds names, units, ranges, sources and help to these
+/// fields; the command line, the job file, `new` and the report all read that table and nothing else.
+namespace cradlewright {
+
+/// Numerical tolerances, each with what breaks when it is too big (B) or too small (S). Not settings: nobody at a bench
+/// should have to choose them.
+struct Tolerances {
+    double chord_mm = 0.02;         ///< arcs to chords. B: visible facets on cut edges. S: files grow
+    double arc_fit_mm = 0.05;       ///< chains to lines and arcs. B: parts off the line. S: thousands of entities
+    double slot_match_mm = 0.01;    ///< two halves of one joint. B: joints that cannot close pass. S: rounding fails good ones
+    double surface_step_mm = 2.0;   ///< spacing of the panel line. B: cut corners of the outline. S: follows scan noise
+    double contact_mm = 0.05;       ///< rolling ball touches. B: gouge. S: endless iteration on faceted surfaces
+    double corner_rad = 0.70;       ///< outline turns more than this within corner_run_mm: a corner. B: corners missed. S: noise makes corners
+    double corner_run_mm = 12.0;    ///< B: gentle bends become corners. S: rounded corners missed
+};
+
+enum class EdgeRule { silhouette, split, overrun, polyline };
+enum class MouldUse { single, trim_and_bond, join_in_mould };
+enum class CutMethod { print, saw, router };
+
+struct PlugOptions {
+    std::string scan;               ///< path of the scan file
+    std::string unit;               ///< "mm" "cm" "m" "in" "ft", or empty = as the format states
+    std::string known;              ///< "LENGTH along span": fixes the scale, or empty
+    Length hole_perimeter = Length::mm(60);
+    Length weld = Length::mm(0);
+    Density density = Density::kg_m3(120);   ///< mean density of the plug, for mass and tipping
+};
+struct PoseOptions {
+    Angle tilt{};
+    Angle turn{};
+    std::string pull = "vertical";  ///< vertical | plug-up | best | "X,Y,Z" in the plug frame
+    std::string up = "auto";        ///< x -x y -y z -z, "X,Y,Z" of the scan, or auto
+    std::string span = "auto";
+};
+struct ReleaseOptions {
+    Angle min_draft = Angle::deg(1);       ///< below: fail
+    Angle good_draft = Angle::deg(3);      ///< below: marginal
+    double draft_quantile = 0.01;          ///< share of the moulded area that may lie below
+    Length undercut_limit = Length::mm(0.3);
+};
+/// Treatment of one stretch of the parting line. Unset = the value of the flange section.
+struct EdgeOptions {
+    EdgeRule rule = EdgeRule::silhouette;
+    std::optional<Angle> slope;
+    std::optional<Length> width;
+};
+struct FlangeOptions {
+    Length width = Length::mm(60);
+    Angle slope{};
+    Length gap = Length::mm(0.5);          ///< panel to plug, over the panel's full thickness
+    Length gap_limit = Length::mm(2.0);
+    Length planarity = Length::mm(0.5);    ///< panel line may leave its panel's plane by this
+    Length glue = Length::mm(0.2);
+    std::string stock = "pvc-3";
+};
+struct CradleOptions {
+    double ribs = 0;                       ///< 0 = chosen from spacing
+    Length spacing = Length::mm(150);      ///< largest distance of ribs when chosen
+    std::vector<double> stations_mm;       ///< told stations, plug frame x; empty = equal spacing
+    Length clearance = Length::mm(70);     ///< least saddle height above the base
+    Length pad = Length::mm(3);            ///< thickness of the saddle pad as compressed by the plug
+    Angle steepest = Angle::deg(60);       ///< saddle stops where the plug is steeper
+    Length panel_margin = Length::mm(10);  ///< saddle stops this far below a panel's underside
+    Length horn = Length::mm(8);           ///< least width of a saddle's end
+    Length free = Length::mm(4);           ///< rib to plug where they shall not touch
+    Length slot_clearance = Length::mm(0.2);
+    double ties = 2;
+    Length tie_height = Length::mm(50);
+    Length stringer_width = Length::mm(12);
+    Length stringer_height = Length::mm(20);
+    Length base_margin = Length::mm(30);
+    std::string rib_stock = "birch-ply-9";
+    std::string base_stock = "birch-ply-18";
+};
+struct BeadOptions {
+    std::string radius = "auto";           ///< a length, or auto = smallest that passes the ply checks
+    Density density = Density::kg_m3(1700);
+    Length cover_limit = Length::mm(6);    ///< bead may hide this much of the plug beyond the panel line
+};
+struct MouldOptions {
+    MouldUse use = MouldUse::trim_and_bond;
+};
+/// A laminate from the surface inward. Plies as "NAME xN, NAME xN".
+struct LaminateOptions {
+    std::string plies;
+    Length gel_coat{};
+    Length veil{};
+    Density resin_density = Density::kg_m3(1150);
+};
+struct PaperOptions {
+    std::string size = "a4";               ///< a name of papers() or WxH with units
+    Length margin = Length::mm(12.7);
+    Length overlap = Length::mm(10);
+    std::string measured;                  ///< "W,H": what the 100 mm check bars measured on paper, or empty
+};
+struct SawOptions {
+    Length blade = Length::inch(0.25);     ///< blade width: decides the smallest inside radius
+    Length drum = Length::mm(12.7);        ///< sanding drum diameter for fit edges
+};
+struct RouterOptions {
+    Length cutter = Length::mm(6);
+};
+/// Limits of checks that are not limits of a single part.
+struct LimitOptions {
+    double tip_factor = 2;                 ///< tipping and sliding
+    double friction = 0.10;                ///< released plug on its pads
+    Length seat_deviation = Length::mm(0.5);
+    double seat_share = 0.6;               ///< share of saddle length that must touch
+    Length clash = Length::mm(0.1);
+};
+
+/// Where a setting's value came from.
+enum class Origin { builtin, job, command_line };
+
+struct Settings {
+    PlugOptions plug;
+    PoseOptions pose;
+    ReleaseOptions release;
+    FlangeOptions flange;
+    CradleOptions cradle;
+    BeadOptions bead;
+    MouldOptions mould;
+    LaminateOptions laminate_mould{.plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
+    LaminateOptions laminate_part{.plies = "glass-300 x2", .gel_coat = Length::mm(0), .veil = Length::mm(0)};
+    PaperOptions paper;
+    SawOptions saw;
+    RouterOptions router;
+    LimitOptions limits;
+    CutMethod cut_by = CutMethod::print;
+    UnitSystem units = UnitSystem::metric;
+    std::map<std::string, EdgeOptions> edges;      ///< [edge.NAME]
+    std::map<std::string, Cloth> cloths;           ///< built-in ones and [cloth.NAME]
+    std::map<std::string, Stock> stocks;           ///< built-in ones and [stock.NAME]
+    std::map<std::string, Origin> origin;          ///< key -> where it came from; absent = builtin
+
+    Settings();                                    ///< fills cloths and stocks from the catalog
+};
+
+enum class SettingKind { quantity, text, choice };
+
+/// One row of the settings table. `*` in a key stands for the NAME of edge, cloth and stock sections.
+struct SettingRow {
+    std::string key;
+    SettingKind kind = SettingKind::text;
+    Dimension dimension = Dimension::ratio;        ///< of a quantity
+    double low = 0, high = 0;                      ///< allowed range of a quantity, inside unit, inclusive
+    std::vector<std::string> choices;              ///< of a choice
+    std::string help;                              ///< one sentence
+    Source source;                                 ///< of the default
+    /// Text form of the present value ("9.525 mm"); empty when an optional is unset. `name` fills the `*`.
+    std::function<std::string(const Settings&, std::string_view name)> get;
+    /// Parses and stores. Errors: Error(bad_input, place) for a wrong unit, range or choice.
+    std::function<void(Settings&, std::string_view name, std::string_view text, std::string_view place)> set;
+};
+
+/// All settings in the order of the job file's sections.
+std::span<const SettingRow> setting_rows();
+
+/// Sets one setting by its full key, e.g. "edge.front.slope".
+/// Errors: Error(bad_input, place): unknown key with the nearest known name, wrong unit, out of range.
+void set_setting(Settings& settings, std::string_view key, std::string_view text, Origin origin, std::string_view place);
+/// Text of one setting by its full key. Errors: Error(bad_input) for an unknown key.
+std::string get_setting(const Settings& settings, std::string_view key);
+
+/// The cloth layers of "NAME xN, NAME xN", outermost first. Errors: Error(bad_input, place) for unknown cloth or bad count.
+struct PlyRun {
+    Cloth cloth;
+    int count = 1;
+};
+std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place);
+/// Errors: Error(bad_input) naming the known ones.
+const Stock& stock(const Settings& settings, std::string_view name);
+PaperSize paper_size(const PaperOptions& options);
+
+/// Nearest of `known` to `word` by edit distance, or empty when none is close.
+std::string nearest_name(std::string_view word, std::span<const std::string> known);
+
+}  // namespace cradlewright

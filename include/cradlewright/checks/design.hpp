@@ -1,0 +1,28 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include "cradlewright/catalog/options.hpp"
+#include "cradlewright/stages/bead.hpp"
+#include "cradlewright/stages/cradle.hpp"
+#include "cradlewright/stages/flange.hpp"
+#include "cradlewright/stages/parting.hpp"
+#include "cradlewright/stages/pose.hpp"
+#include "cradlewright/stages/release.hpp"
+
+namespace cradlewright {
+
+/// Everything the stages worked out for one job, in the order of the flow. Checks read it, writers show it.
+struct Design {
+    Settings settings;
+    PosedPlug posed;
+    Parting parting;
+    Release release;
+    Flange flange;
+    Cradle cradle;
+    Beads beads;
+};
+
+/// All parts that get cut, in a fixed order: panels, ribs, stringers, ties, stops, base.
+std::vector<const PlatePart*> all_parts(const Design& design);
+
+}  // namespace cradlewright

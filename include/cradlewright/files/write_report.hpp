@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cradlewright/checks/check.hpp"
+#include "cradlewright/checks/design.hpp"
+#include "cradlewright/output/layout.hpp"
+
+namespace cradlewright {
+
+/// What the report writers show: the design, what the checks said of it, where its parts lie, which files were written.
+struct ReportInput {
+    const Design* design = nullptr;
+    const CheckReport* checks = nullptr;
+    const Layout* layout = nullptr;
+    std::vector<std::string> files;
+};
+/// report.json, schema "cradlewright-report-1" of the contract.
+std::string report_json(const ReportInput& input);
+/// report.html: one self-contained file, no scripts from elsewhere, no network.
+std::string report_html(const ReportInput& input);
+/// cutlist.csv: one line a part.
+std::string cutlist_csv(const ReportInput& input);
+
+}  // namespace cradlewright

@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "cradlewright/geom/frame.hpp"
+#include "cradlewright/geom/mesh.hpp"
+
+namespace cradlewright {
+
+/// Faces sorted into the cells of a grid square to a direction, for exact questions along that direction.
+/// Cost: build O(F + cells); `top_above` O(faces over the cell).
+class ColumnGrid {
+public:
+    /// In: `frame` in mesh coordinates, columns run along its z; `cell_mm` > 0. `mesh` must outlive the grid.
+    ColumnGrid(const TriMesh& mesh, const Frame3& frame, double cell_mm);
+
+    /// Highest crossing of the column through local (x, y), as local z; -infinity when nothing is there. Exact in the sense
+    /// that each face over the point is tested, not sampled.
+    [[nodiscard]] double top(Vec2 at) const;
+    /// Lowest crossing; +infinity when nothing is there.
+    [[nodiscard]] double bottom(Vec2 at) const;
+    [[nodiscard]] const Frame3& frame() const { return frame_; }
+    [[nodiscard]] double cell_mm() const { return cell_; }
+
+private:
+    template <class Visit>
+    void visit(Vec2 at, Visit&& use) const;
+
+    const TriMesh* mesh_;
+    Frame3 frame_;
+    double cell_;
+    Vec2 low_;
+    std::size_t columns_ = 0, rows_ = 0;
+    std::vector<std::uint32_t> start_;
+    std::vector<FaceId> faces_;
+};
+
+}  // namespace cradlewright

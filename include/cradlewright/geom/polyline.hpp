@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "cradlewright/base/vec.hpp"
+
+namespace cradlewright {
+
+/// Length of a chain; closed chains do not repeat their first point.
+double polyline_length(std::span<const Vec3> points, bool is_closed);
+double polyline_length(std::span<const Vec2> points, bool is_closed);
+/// Signed area of a closed chain, positive counter-clockwise.
+double signed_area(std::span<const Vec2> points);
+/// Sum of the absolute turning angles at the corners, rad.
+double total_turning(std::span<const Vec3> points, bool is_closed);
+/// Points at equal arc spacing, as close to `spacing_mm` as divides the length evenly; the first point is kept, and the last
+/// of an open chain. Precondition: spacing_mm > 0, at least two points.
+std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double spacing_mm);
+/// Distance of `p` from a chain.
+double distance_to_polyline(Vec3 p, std::span<const Vec3> points, bool is_closed);
+double distance_to_polyline(Vec2 p, std::span<const Vec2> points, bool is_closed);
+/// Even-odd test; points on the boundary may fall either way.
+bool is_inside(Vec2 p, std::span<const Vec2> closed_points);
+
+}  // namespace cradlewright

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cradlewright/geom/frame.hpp"
+#include "cradlewright/geom/region.hpp"
+
+namespace cradlewright {
+
+enum class PartKind { panel, rib, stringer, tie, base, stop };
+std::string_view part_kind_name(PartKind kind);   ///< "panel" "rib" ...
+
+enum class MarkKind {
+    line,    ///< points: a chain, scored or drawn, not cut
+    circle,  ///< points[0] centre, `size_mm` radius
+    cross,   ///< points[0], arms of `size_mm`
+    text,    ///< points[0] left end of the base line, `text`, height `size_mm`
+};
+/// Something drawn on a part, not cut. Part frame.
+struct Mark {
+    MarkKind kind = MarkKind::line;
+    std::vector<Vec2> points;
+    std::string text;
+    double size_mm = 0;
+};
+
+/// How a flat pattern bends to its place: straight rulings, each with its turn. Empty in flat parts.
+struct BendMap {
+    struct Ruling {
+        Vec2 from, to;        ///< part frame
+        double angle_rad = 0; ///< bend about the ruling, positive = toward the drawn face
+    };
+    std::vector<Ruling> rulings;
+};
+
+/// The only thing that gets cut. The drawn face is the plane z = 0 of `frame`, seen from +z; the material lies in
+/// z in [-thickness_mm, 0]. `frame` maps the part to the fixture, mm.
+struct PlatePart {
+    std::string id;
+    PartKind kind = PartKind::panel;
+    Region outline;                     ///< part frame, mm; outer counter-clockwise, holes clockwise
+    double thickness_mm = 0;
+    std::string stock;                  ///< key into Settings::stocks
+    Frame3 frame;
+    std::vector<Mark> marks;
+    std::optional<BendMap> bend;
+    std::string note;                   ///< one line for the cut list: bevel, which face, glue
+};
+
+enum class JointKind { half_lap, notch, seat, butt };
+/// Where two parts meet. `at` and `axis` in the fixture frame; sizes are of the cut-outs.
+struct Joint {
+    std::string part_a, part_b;
+    JointKind kind = JointKind::butt;
+    Vec3 at;                  ///< middle of the contact
+    Vec3 axis;                ///< direction in which part_b is put into part_a
+    double width_mm = 0;      ///< of the slot or notch across; 0 for seats and butts
+    double depth_mm = 0;
+    double clearance_mm = 0;  ///< total, both sides together
+};
+
+}  // namespace cradlewright
