@@ -1,1 +1,121 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/commands.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "app/console.hpp"
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/bibliography.hpp"
+#include "cradlewright/checks/all_checks.hpp"
+#include "cradlewright/files/job_file.hpp"
+
+namespace cradlewright::app {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string limit_text(const CheckRow& row, const Settings& settings) {
+    return row.limit_key.empty() ? std::string() : get_setting(settings, row.limit_key);
+}
+
+Json check_json(const CheckRow& row, const Settings& settings) {
+    return {{"id", row.id},
+            {"title", row.title},
+            {"formula", row.formula},
+            {"limit_key", row.limit_key},
+            {"limit", limit_text(row, settings)},
+            {"source", describe(row.source)}};
+}
+
+const CheckRow& check_named(const std::string& id) {
+    if (const CheckRow* row = find_check(id)) return *row;
+    std::vector<std::string> known;
+    for (const CheckRow& row : all_checks()) known.emplace_back(row.id);
+    const std::string nearest = nearest_name(id, known);
+    throw Error(ErrorCode::bad_input, "explain", "there is no check '" + id + "'",
+                nearest.empty() ? "cradlewright explain lists them all" : "did you mean " + nearest + "?");
+}
+
+void explain_all(Console& console) {
+    Table table({{"check", Table::Align::left}, {"what it asks", Table::Align::left}});
+    for (const CheckRow& row : all_checks()) table.add({std::string(row.id), std::string(row.title)});
+    console.result(table.text());
+}
+
+void explain_one(Console& console, const CheckRow& row, const Settings& settings) {
+    console.result(std::string(row.id) + "\n");
+    console.fact("asks", row.title);
+    console.fact("computes", row.formula);
+    if (!row.limit_key.empty())
+        console.fact("limit", limit_text(row, settings) + ", setting " + std::string(row.limit_key));
+    console.fact("source", describe(row.source));
+}
+
+}  // namespace
+
+bool is_job(const Request& request) {
+    std::string ending = std::filesystem::path(request.input).extension().string();
+    std::ranges::transform(ending, ending.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? char(c + 32) : c; });
+    return ending == ".toml";
+}
+
+Settings settings_of(const Request& request) {
+    Settings settings;
+    if (is_job(request)) {
+        read_job(request.input, settings);
+    } else if (!request.input.empty()) {
+        set_setting(settings, "plug.scan", request.input, Origin::command_line, "SCAN");
+    }
+    for (const SettingChange& change : request.changes)
+        set_setting(settings, change.key, change.text, Origin::command_line, change.option);
+    return settings;
+}
+
+Outcome run_new_job(const Request& request) {
+    // The job file is the result, so there is no other form of it to choose.
+    Console::raw(job_text(settings_of(request)));
+    return Outcome::good;
+}
+
+Outcome run_explain(const Request& request) {
+    const Settings settings = settings_of(request);
+    Console console(!request.prints_json && !request.is_quiet);
+    if (request.check.empty()) {
+        Json all = Json::array();
+        for (const CheckRow& row : all_checks()) all.push_back(check_json(row, settings));
+        if (request.prints_json) Console::raw(all.dump(2) + "\n");
+        explain_all(console);
+    } else {
+        const CheckRow& row = check_named(request.check);
+        if (request.prints_json) Console::raw(check_json(row, settings).dump(2) + "\n");
+        explain_one(console, row, settings);
+    }
+    return Outcome::good;
+}
+
+Outcome run(const Request& request) {
+    switch (request.command) {
+        case Command::survey:
+            return run_survey(request);
+        case Command::make:
+            return run_make(request);
+        case Command::parts:
+            return run_parts(request);
+        case Command::fillet:
+            return run_fillet(request);
+        case Command::cloth:
+            return run_cloth(request);
+        case Command::new_job:
+            return run_new_job(request);
+        case Command::explain:
+            return run_explain(request);
+        case Command::show_text:
+            Console::raw(request.text);
+            break;
+    }
+    return Outcome::good;
+}
+
+}  // namespace cradlewright::app

@@ -1,1 +1,265 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "cradlewright/geom/faces_near.hpp"
+#include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/polyline.hpp"
+#include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/geom/slices.hpp"
+#include "checks/families.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double sample_mm = 2;             // spacing of samples along edges
+constexpr int slab_faces = 3;               // both faces of a plate and its middle
+constexpr int path_steps = 12;              // heights at which the plug is tried on its way in
+
+/// Points along a loop at most `sample_mm` apart.
+std::vector<Vec2> samples_of(const Loop& loop) {
+    const std::vector<Vec2> chain = flatten(loop, 0.05);
+    std::vector<Vec2> samples;
+    for (std::size_t i = 0; i < chain.size(); ++i) {
+        const Vec2 a = chain[i], b = chain[(i + 1) % chain.size()];
+        const int n = std::max(1, static_cast<int>(std::ceil(norm(b - a) / sample_mm)));
+        for (int k = 0; k < n; ++k) samples.push_back(a + (b - a) * (static_cast<double>(k) / n));
+    }
+    return samples;
+}
+
+std::vector<Vec2> chain_samples(const std::vector<Vec2>& chain) {
+    std::vector<Vec2> samples;
+    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
+        const int n = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / sample_mm)));
+        for (int k = 0; k < n; ++k) samples.push_back(chain[i] + (chain[i + 1] - chain[i]) * (static_cast<double>(k) / n));
+    }
+    if (!chain.empty()) samples.push_back(chain.back());
+    return samples;
+}
+
+Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
+    const double pad = design.settings.cradle.pad.mm(), allowed = design.settings.limits.seat_deviation.mm();
+    const std::vector<Vec2> samples = chain_samples(rib.saddle);
+    std::size_t touching = 0;
+    double worst = 0;
+    Vec3 worst_at{};
+    for (const Vec2& p : samples) {
+        // A taper touches at one face of the rib first: that face counts.
+        double nearest = std::numeric_limits<double>::infinity();
+        for (const double side : {-0.5, 0.0, 0.5}) {
+            const Vec3 q{rib.station_mm + side * rib.part.thickness_mm, p.x, p.y};
+            nearest = std::min(nearest, index.nearest(design.posed.pose.to_scan(q)).distance_mm);
+        }
+        const double off = std::abs(nearest - pad);
+        if (off <= allowed) ++touching;
+        if (off <= worst) continue;
+        worst = off;
+        worst_at = {rib.station_mm, p.x, p.y};
+    }
+    Check c;
+    c.id = "cradle.seat";
+    c.subject = rib.part.id;
+    c.value = c.low = c.high = Quantity::ratio(static_cast<double>(touching) / static_cast<double>(samples.size()));
+    c.limit = Quantity::ratio(design.settings.limits.seat_share);
+    c.relation = Relation::at_least;
+    c.at = worst_at;
+    c.formula = "share of the saddle's length whose distance to the plug is the pad's thickness, within " + fixed(allowed, 2) + " mm";
+    c.source = Source::common_practice("a pad takes up half a millimetre");
+    c.advice = c.value.value >= c.limit.value
+                   ? "pad of " + fixed(pad, 1) + " mm touches along the saddle"
+                   : "saddle is off by up to " + fixed(worst, 1) + " mm: use a pad of " + fixed(pad + worst, 1) + " mm (cradle.pad)";
+    return judged(std::move(c));
+}
+
+struct Intrusion {
+    double depth_mm = 0;
+    Vec3 at;
+    void take(double depth, Vec3 where) {
+        if (depth <= depth_mm) return;
+        depth_mm = depth;
+        at = where;
+    }
+};
+
+/// How far a plate's edge stands in the way of the plug on its way down; slices at other places than the stage used.
+Intrusion intrusion_of_upright(const Design& design, const PlatePart& part) {
+    const double middle = part.frame.origin.x - part.thickness_mm / 2;
+    std::vector<double> heights;
+    for (int i = 0; i < slab_faces; ++i) heights.push_back(middle + part.thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
+    const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
+    Polygons sections;
+    for (const Slice& slice : slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights))
+        for (const SliceLoop& loop : slice)
+            if (loop.is_closed) sections.push_back(loop.points);
+    Intrusion worst;
+    if (sections.empty()) return worst;
+    const std::vector<Vec2> under = lower_envelope(unite(sections));
+    for (const Vec2& p : samples_of(part.outline.outer)) {
+        if (p.x <= under.front().x || p.x >= under.back().x) continue;
+        const double y = std::max(distance_to_polyline(p, under, false), 0.0);
+        const auto over = std::lower_bound(under.begin(), under.end(), p.x, [](Vec2 a, double v) { return a.x < v; });
+        const Vec2 a = over == under.begin() ? *over : *(over - 1);
+        const double z = over->x > a.x ? a.y + (over->y - a.y) * (p.x - a.x) / (over->x - a.x) : a.y;
+        if (p.y > z) worst.take(y, {middle, p.x, p.y});
+    }
+    return worst;
+}
+
+/// The same for a panel: every section of the plug below its top must pass through its opening.
+Intrusion intrusion_of_panel(const Design& design, const FlangePanel& panel) {
+    const Frame3 in_scan = compose(inverse(design.posed.pose.scan_to_fixture), panel.part.frame);
+    const double drop = panel.point.z - design.posed.box_fixture.low.z;
+    std::vector<double> heights;
+    for (int i = 0; i < path_steps; ++i) heights.push_back(-drop * (i + 0.5) / path_steps);
+    Intrusion worst;
+    const Polygons shape = to_polygons(panel.part.outline);
+    const std::vector<Slice> slices = slice_mesh(design.posed.mesh(), in_scan, heights);
+    for (std::size_t k = 0; k < slices.size(); ++k) {
+        // On a sloped panel a section from further down arrives shifted square to the normal.
+        const double travel = heights[k] / panel.normal.z;
+        const Vec3 shift = panel.part.frame.direction_to_local(Vec3{0, 0, -travel});
+        for (const SliceLoop& loop : slices[k]) {
+            if (!loop.is_closed) continue;
+            for (const Vec2& p : loop.points) {
+                const Vec2 q{p.x + shift.x, p.y + shift.y};
+                if (!contains(shape, q)) continue;
+                double depth = std::numeric_limits<double>::infinity();
+                for (const auto& chain : shape) depth = std::min(depth, distance_to_polyline(q, chain, true));
+                worst.take(depth, panel.part.frame.to_parent(q));
+            }
+        }
+    }
+    return worst;
+}
+
+std::vector<const PlatePart*> uprights(const Design& design) {
+    std::vector<const PlatePart*> parts;
+    for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
+    for (const PlatePart& stop : design.cradle.stops) parts.push_back(&stop);
+    return parts;
+}
+
+Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst, std::string good) {
+    Check c;
+    c.id = std::move(id);
+    c.subject = subject;
+    c.value = c.low = c.high = Quantity::of(Length::mm(worst.depth_mm));
+    c.limit = Quantity::of(design.settings.limits.clash);
+    c.relation = Relation::at_most;
+    if (worst.depth_mm > 0) c.at = worst.at;
+    c.formula = "largest overlap of the part with the plug swept along the vertical";
+    c.source = Source::derived("sections at places other than the design used");
+    c.advice = worst.depth_mm <= design.settings.limits.clash.mm()
+                   ? std::move(good)
+                   : "trim " + fixed(worst.depth_mm + 0.5, 1) + " mm off " + subject + " there, or use a vertical pull";
+    return judged(std::move(c));
+}
+
+/// Two plates that may touch but not share space.
+class PlatePair {
+public:
+    struct Solid {
+        const PlatePart* part = nullptr;
+        Polygons shape;
+        std::vector<Vec2> edge;
+        Box3 box;
+    };
+    static Solid solid_of(const PlatePart& part) {
+        Solid solid{&part, to_polygons(part.outline), {}, {}};
+        solid.edge = samples_of(part.outline.outer);
+        for (const Vec2& p : solid.edge)
+            for (const double z : {0.0, -part.thickness_mm}) solid.box.add(part.frame.to_parent(Vec3{p.x, p.y, z}));
+        return solid;
+    }
+
+    static bool are_apart(const Solid& a, const Solid& b) {
+        return a.box.low.x > b.box.high.x || b.box.low.x > a.box.high.x || a.box.low.y > b.box.high.y ||
+               b.box.low.y > a.box.high.y || a.box.low.z > b.box.high.z || b.box.low.z > a.box.high.z;
+    }
+
+    /// Deepest point of a's edges inside b.
+    static Intrusion depth(const Solid& a, const Solid& b) {
+        Intrusion worst;
+        for (const Vec2& p : a.edge)
+            for (int i = 0; i < slab_faces; ++i) {
+                const Vec3 at = a.part->frame.to_parent(Vec3{p.x, p.y, -a.part->thickness_mm * i / (slab_faces - 1)});
+                const Vec3 q = b.part->frame.to_local(at);
+                double depth = std::min(-q.z, q.z + b.part->thickness_mm);
+                if (depth <= worst.depth_mm || !contains(b.shape, {q.x, q.y})) continue;
+                for (const auto& chain : b.shape) depth = std::min(depth, distance_to_polyline(Vec2{q.x, q.y}, chain, true));
+                worst.take(depth, at);
+            }
+        return worst;
+    }
+};
+
+}  // namespace
+
+std::vector<Check> check_cradle_seat(const Design& design) {
+    std::vector<Vec3> points;
+    for (const Rib& rib : design.cradle.ribs)
+        for (const Vec2& p : rib.saddle) points.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
+    if (points.empty()) return {unknown_check("cradle.seat", "cradle", "no rib has a saddle")};
+    const double reach = design.settings.cradle.pad.mm() + design.settings.limits.seat_deviation.mm() + 5;
+    const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), points, reach));
+    std::vector<Check> checks;
+    for (const Rib& rib : design.cradle.ribs)
+        if (rib.saddle.size() > 1) checks.push_back(seat_check(design, rib, index));
+    return checks;
+}
+
+std::vector<Check> check_cradle_drop_in(const Design& design) {
+    std::vector<Check> checks;
+    for (const PlatePart* part : uprights(design))
+        checks.push_back(path_check(design, "cradle.drop-in", part->id, intrusion_of_upright(design, *part), "the plug drops in from above"));
+    for (const FlangePanel& panel : design.flange.panels)
+        checks.push_back(path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel), "the plug drops in from above"));
+    if (checks.empty()) checks.push_back(unknown_check("cradle.drop-in", "cradle", "there is no cradle"));
+    return checks;
+}
+
+std::vector<Check> check_cradle_lift_off(const Design& design) {
+    // The fixture leaves plug and half 1 downward: the same sweep seen from the plug, and nothing of the fixture stands above
+    // the panels, so only the uprights can hook.
+    Intrusion worst;
+    for (const PlatePart* part : uprights(design)) {
+        const Intrusion one = intrusion_of_upright(design, *part);
+        worst.take(one.depth_mm, one.at);
+    }
+    if (uprights(design).empty()) return {unknown_check("cradle.lift-off", "cradle", "there is no cradle")};
+    return {path_check(design, "cradle.lift-off", "cradle", worst, "the fixture comes off downward from plug and half 1")};
+}
+
+std::vector<Check> check_cradle_clash(const Design& design) {
+    std::vector<PlatePair::Solid> solids;
+    for (const PlatePart* part : all_parts(design))
+        if (!part->outline.outer.vertices.empty()) solids.push_back(PlatePair::solid_of(*part));
+    Intrusion worst;
+    std::string subject = "all parts";
+    for (std::size_t i = 0; i < solids.size(); ++i)
+        for (std::size_t k = i + 1; k < solids.size(); ++k) {
+            if (PlatePair::are_apart(solids[i], solids[k])) continue;
+            for (const Intrusion& one : {PlatePair::depth(solids[i], solids[k]), PlatePair::depth(solids[k], solids[i])}) {
+                if (one.depth_mm <= worst.depth_mm) continue;
+                worst = one;
+                subject = solids[i].part->id + " and " + solids[k].part->id;
+            }
+        }
+    Check c;
+    c.id = "cradle.clash";
+    c.subject = subject;
+    c.value = c.low = c.high = Quantity::of(Length::mm(worst.depth_mm));
+    c.limit = Quantity::of(design.settings.limits.clash);
+    c.relation = Relation::at_most;
+    if (worst.depth_mm > 0) c.at = worst.at;
+    c.formula = "deepest point of any part's edges inside another part";
+    c.source = Source::derived("edges sampled every 2 mm on three depths");
+    c.advice = worst.depth_mm <= design.settings.limits.clash.mm()
+                   ? "no two parts share space"
+                   : "trim " + fixed(worst.depth_mm, 1) + " mm from " + subject + " where they meet";
+    return {judged(std::move(c))};
+}
+
+}  // namespace cradlewright

@@ -1,1 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/checks/design.hpp"
+
+namespace cradlewright {
+
+std::vector<const PlatePart*> all_parts(const Design& design) {
+    std::vector<const PlatePart*> parts;
+    for (const FlangePanel& panel : design.flange.panels) parts.push_back(&panel.part);
+    for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
+    for (const Stringer& stringer : design.cradle.stringers) parts.push_back(&stringer.part);
+    for (const PlatePart& tie : design.cradle.ties) parts.push_back(&tie);
+    for (const PlatePart& stop : design.cradle.stops) parts.push_back(&stop);
+    // A design without a parting line has no base.
+    if (!design.cradle.base.outline.outer.vertices.empty()) parts.push_back(&design.cradle.base);
+    return parts;
+}
+
+}  // namespace cradlewright

@@ -1,1 +1,121 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/geom/polyline.hpp"
+
+#include "cradlewright/base/error.hpp"
+
+namespace cradlewright {
+
+namespace {
+
+std::size_t segment_count(std::size_t points, bool is_closed) {
+    if (points < 2) return 0;
+    return is_closed ? points : points - 1;
+}
+
+/// End of segment i; the last segment of a closed chain returns to the first point.
+template <class Vec>
+Vec segment_end(std::span<const Vec> points, std::size_t i) {
+    return points[i + 1 == points.size() ? 0 : i + 1];
+}
+
+template <class Vec>
+double length_of(std::span<const Vec> points, bool is_closed) {
+    double sum = 0;
+    for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i)
+        sum += norm(segment_end(points, i) - points[i]);
+    return sum;
+}
+
+template <class Vec>
+double distance_to_segment(Vec p, Vec a, Vec b) {
+    const Vec along = b - a;
+    const double square = dot(along, along);
+    if (!(square > 0)) return norm(p - a);
+    const double t = std::clamp(dot(p - a, along) / square, 0.0, 1.0);
+    return norm(p - (a + along * t));
+}
+
+template <class Vec>
+double distance_to_chain(Vec p, std::span<const Vec> points, bool is_closed) {
+    CRADLEWRIGHT_PRECONDITION(!points.empty());
+    double least = norm(p - points.front());
+    for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i)
+        least = std::min(least, distance_to_segment(p, points[i], segment_end(points, i)));
+    return least;
+}
+
+/// Angle between two directions, good near 0 and pi where an arc cosine loses half its digits.
+double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
+
+}  // namespace
+
+double polyline_length(std::span<const Vec3> points, bool is_closed) { return length_of(points, is_closed); }
+
+double polyline_length(std::span<const Vec2> points, bool is_closed) { return length_of(points, is_closed); }
+
+double signed_area(std::span<const Vec2> points) {
+    double twice = 0;
+    // Measured from the first point: a far-away origin would cost digits.
+    for (std::size_t i = 1; i + 1 < points.size(); ++i)
+        twice += cross(points[i] - points.front(), points[i + 1] - points.front());
+    return twice / 2;
+}
+
+double total_turning(std::span<const Vec3> points, bool is_closed) {
+    std::vector<Vec3> directions;
+    directions.reserve(points.size());
+    for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i) {
+        const Vec3 d = segment_end(points, i) - points[i];
+        if (norm(d) > 0) directions.push_back(d);  // a doubled point has no direction and turns nothing
+    }
+    double sum = 0;
+    for (std::size_t i = 1; i < directions.size(); ++i) sum += angle_between(directions[i - 1], directions[i]);
+    if (is_closed && directions.size() > 1) sum += angle_between(directions.back(), directions.front());
+    return sum;
+}
+
+std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double spacing_mm) {
+    CRADLEWRIGHT_PRECONDITION(spacing_mm > 0);
+    CRADLEWRIGHT_PRECONDITION(points.size() >= 2);
+    const double length = polyline_length(points, is_closed);
+    const double least_pieces = is_closed ? 3 : 1;
+    const double pieces = std::max(least_pieces, std::round(length / spacing_mm));
+    const double step = length / pieces;
+
+    std::vector<Vec3> result{points.front()};
+    result.reserve(static_cast<std::size_t>(pieces) + 1);
+    double walked = 0;  // arc length at the start of segment i
+    double next = 1;    // number of the point wanted next
+    for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i) {
+        const Vec3 a = points[i], b = segment_end(points, i);
+        const double segment = norm(b - a);
+        // The last point is not searched for: rounding of the sum must not decide whether it exists.
+        for (; next < pieces && next * step <= walked + segment; ++next)
+            result.push_back(segment > 0 ? a + (b - a) * ((next * step - walked) / segment) : a);
+        walked += segment;
+    }
+    if (!is_closed) result.push_back(points.back());
+    return result;
+}
+
+double distance_to_polyline(Vec3 p, std::span<const Vec3> points, bool is_closed) {
+    return distance_to_chain(p, points, is_closed);
+}
+
+double distance_to_polyline(Vec2 p, std::span<const Vec2> points, bool is_closed) {
+    return distance_to_chain(p, points, is_closed);
+}
+
+bool is_inside(Vec2 p, std::span<const Vec2> closed_points) {
+    bool inside = false;
+    for (std::size_t i = 0; i < closed_points.size(); ++i) {
+        const Vec2 a = closed_points[i], b = segment_end(closed_points, i);
+        // Half-open in y, so that a corner on the ray's level is counted once.
+        if ((a.y > p.y) == (b.y > p.y)) continue;
+        const bool is_left_of_upward = cross(b - a, p - a) > 0;
+        if (is_left_of_upward == (b.y > a.y)) inside = !inside;
+    }
+    return inside;
+}
+
+}  // namespace cradlewright

@@ -1,1 +1,291 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/stages/release.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numbers>
+#include <optional>
+#include <random>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/column_grid.hpp"
+
+namespace cradlewright {
+namespace {
+
+// A patch smaller than this many faces or this area is scan noise, not a place the mould hangs on.
+constexpr std::size_t least_patch_faces = 6;
+constexpr double least_patch_mm2 = 4;
+constexpr std::size_t most_patches = 32;
+constexpr std::size_t depth_samples = 48;
+constexpr int ring_directions = 24;
+constexpr double deepest_search_mm = 60;
+// Sphere bins of the best-pull search: about 2 deg, and the least share of area a bin must hold to count.
+constexpr int bins_per_right_angle = 45;
+constexpr double least_bin_share = 2e-4;
+
+struct HalfView {
+    std::uint8_t half = 1;
+    double sign = 1;            // slope times this is the sine of the half's own draft
+    std::uint8_t cover_bit = covered_above;
+};
+constexpr std::array<HalfView, 2> half_views{HalfView{1, 1, covered_above}, HalfView{2, -1, covered_below}};
+
+double area_quantile(std::vector<std::pair<float, float>>& draft_and_area, double share, double total) {
+    std::sort(draft_and_area.begin(), draft_and_area.end());
+    double sum = 0;
+    for (const auto& [draft, area] : draft_and_area) {
+        sum += double{area};
+        if (sum >= share * total) return double{draft};
+    }
+    return draft_and_area.empty() ? std::numeric_limits<double>::quiet_NaN() : double{draft_and_area.back().first};
+}
+
+class HalfMeter {
+public:
+    HalfMeter(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting, const ReleaseOptions& options,
+              HalfView view)
+        : posed_(posed), map_(map), parting_(parting), options_(options), view_(view) {}
+
+    HalfRelease measure() {
+        measure_draft();
+        collect_patches();
+        return std::move(result_);
+    }
+
+private:
+    [[nodiscard]] double draft_rad(FaceId f) const {
+        return std::asin(std::clamp(view_.sign * double{map_.slope[f]}, -1.0, 1.0));
+    }
+    [[nodiscard]] double face_area(FaceId f) const { return 0.5 * norm(area_vector(posed_.mesh().corners(f))); }
+    [[nodiscard]] bool is_mine(FaceId f) const {
+        return parting_.half[f] == view_.half && posed_.mesh().origin_of(f) != FaceOrigin::assumed;
+    }
+    [[nodiscard]] bool is_held(FaceId f) const {
+        return is_mine(f) && (draft_rad(f) < -map_.band_rad || (map_.covered[f] & view_.cover_bit));
+    }
+
+    void measure_draft() {
+        std::vector<std::pair<float, float>> drafts;
+        double low_area = 0;
+        for (FaceId f = 0; f < map_.slope.size(); ++f) {
+            if (!is_mine(f)) continue;
+            const double draft = draft_rad(f), area = face_area(f);
+            drafts.emplace_back(static_cast<float>(draft), static_cast<float>(area));
+            result_.area_mm2 += area;
+            if (draft >= -map_.band_rad && draft < options_.good_draft.rad()) low_area += area;
+        }
+        result_.draft_p01_deg = Angle::rad(area_quantile(drafts, options_.draft_quantile, result_.area_mm2)).deg();
+        double line = 0;
+        for (const PartingLoop& loop : parting_.loops) line += loop.length_mm;
+        result_.low_band_mm = line > 0 ? low_area / line : 0;
+    }
+
+    void collect_patches() {
+        std::vector<std::uint8_t> seen(map_.slope.size(), 0);
+        std::vector<std::vector<FaceId>> patches;
+        for (FaceId seed = 0; seed < map_.slope.size(); ++seed) {
+            if (seen[seed] || !is_held(seed)) continue;
+            std::vector<FaceId> faces{seed};
+            seen[seed] = 1;
+            for (std::size_t i = 0; i < faces.size(); ++i)
+                for (std::size_t k = 0; k < 3; ++k) {
+                    const FaceId g = (*posed_.plug.adjacency)[3 * std::size_t{faces[i]} + k];
+                    if (g == no_id || seen[g] || !is_held(g)) continue;
+                    seen[g] = 1;
+                    faces.push_back(g);
+                }
+            add_patch(faces);
+        }
+        std::stable_sort(result_.patches.begin(), result_.patches.end(),
+                         [](const LockedPatch& a, const LockedPatch& b) { return a.area_mm2 > b.area_mm2; });
+        if (result_.patches.size() > most_patches) result_.patches.resize(most_patches);
+        for (const LockedPatch& p : result_.patches)
+            result_.undercut_depth_mm = std::max(result_.undercut_depth_mm, p.depth_mm);
+    }
+
+    void add_patch(const std::vector<FaceId>& faces) {
+        LockedPatch patch;
+        patch.face_count = faces.size();
+        double turned = 0, covered = 0;
+        for (const FaceId f : faces) {
+            const double area = face_area(f);
+            patch.area_mm2 += area;
+            if (draft_rad(f) < -map_.band_rad) turned += area;
+            if (map_.covered[f] & view_.cover_bit) covered += area;
+        }
+        if (faces.size() < least_patch_faces || patch.area_mm2 < least_patch_mm2) return;
+        if (!grid_) grid_.emplace(posed_.mesh(), frame_from_normal({}, posed_.pose.pull_scan, posed_.pose.plug_in_scan.x),
+                                  1.5 * map_.mean_edge_mm);
+        measure_depth(faces, patch);
+        // What a shift within the scan's own noise clears does not hold a mould.
+        if (patch.depth_mm <= 2 * posed_.plug.noise_mm) return;
+        result_.undercut_area_mm2 += turned;
+        result_.locked_area_mm2 += covered;
+        result_.patches.push_back(patch);
+    }
+
+    /// Height above which the half must lift clear at `at`, signed so that larger is nearer the half's way out.
+    [[nodiscard]] double cover_height(Vec2 at) const {
+        return view_.half == 1 ? grid_->top(at) : -grid_->bottom(at);
+    }
+
+    void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
+        const std::size_t stride = std::max<std::size_t>(1, faces.size() / depth_samples);
+        for (std::size_t i = 0; i < faces.size(); i += stride) {
+            const auto c = posed_.mesh().corners(faces[i]);
+            const Vec3 middle = (c[0] + c[1] + c[2]) / 3;
+            const Vec3 p = grid_->frame().to_local(middle);
+            const double depth = shift_to_clear({p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6);
+            if (depth <= patch.depth_mm) continue;
+            patch.depth_mm = depth;
+            patch.at = posed_.pose.to_fixture(middle);
+        }
+    }
+
+    /// Smallest sideways shift from `at` to a column with nothing above `height`: rings outward, then bisected.
+    [[nodiscard]] double shift_to_clear(Vec2 at, double height) const {
+        const auto is_clear = [&](double radius) {
+            for (int i = 0; i < ring_directions; ++i) {
+                const double a = 2 * std::numbers::pi * i / ring_directions;
+                if (cover_height(at + Vec2{std::cos(a), std::sin(a)} * radius) <= height) return true;
+            }
+            return false;
+        };
+        if (cover_height(at) <= height) return 0;
+        double low = 0;
+        for (double radius = 0.25 * map_.mean_edge_mm; radius < deepest_search_mm; radius *= 1.25) {
+            if (!is_clear(radius)) {
+                low = radius;
+                continue;
+            }
+            double high = radius;
+            for (int i = 0; i < 6; ++i) {
+                const double middle = 0.5 * (low + high);
+                (is_clear(middle) ? high : low) = middle;
+            }
+            return high;
+        }
+        return deepest_search_mm;
+    }
+
+    const PosedPlug& posed_;
+    const ReleaseMap& map_;
+    const Parting& parting_;
+    const ReleaseOptions& options_;
+    HalfView view_;
+    HalfRelease result_;
+    std::optional<ColumnGrid> grid_;
+};
+
+/// Area-weighted mean normals of half 1 in bins of the sphere, thin bins left out; plug frame.
+std::vector<Vec3> binned_normals(const PosedPlug& posed, const Parting& parting) {
+    const TriMesh& mesh = posed.mesh();
+    const int rows = 2 * bins_per_right_angle, columns = 4 * bins_per_right_angle;
+    std::vector<Vec3> sum(static_cast<std::size_t>(rows * columns));
+    std::vector<double> area(sum.size(), 0);
+    double total = 0;
+    for (FaceId f = 0; f < mesh.face_count(); ++f) {
+        if (parting.half[f] != 1 || mesh.origin_of(f) == FaceOrigin::assumed) continue;
+        const Vec3 n = posed.pose.plug_in_scan.direction_to_local(area_vector(mesh.corners(f)));
+        const double size = norm(n);
+        if (size <= 0) continue;
+        const double lift = std::asin(std::clamp(n.z / size, -1.0, 1.0)), around = std::atan2(n.y, n.x);
+        const int row = std::min(rows - 1, static_cast<int>((lift / std::numbers::pi + 0.5) * rows));
+        const int column = std::min(columns - 1, static_cast<int>((around / (2 * std::numbers::pi) + 0.5) * columns));
+        const auto bin = static_cast<std::size_t>(row * columns + column);
+        sum[bin] += n;
+        area[bin] += size;
+        total += size;
+    }
+    std::vector<Vec3> normals;
+    for (std::size_t i = 0; i < sum.size(); ++i)
+        if (area[i] >= least_bin_share * total && norm(sum[i]) > 0) normals.push_back(normalized(sum[i]));
+    return normals;
+}
+
+struct Cap {
+    Vec3 direction;
+    double least_dot = 1;
+    [[nodiscard]] bool holds(Vec3 n) const { return dot(direction, n) >= least_dot - 1e-12; }
+};
+Cap cap_of(Vec3 a, Vec3 b) {
+    const Vec3 d = normalized(a + b);
+    return {d, dot(d, a)};
+}
+Cap cap_of(Vec3 a, Vec3 b, Vec3 c) {
+    Vec3 d = normalized(cross(b - a, c - a));
+    if (norm(d) == 0) return cap_of(a, b);
+    if (dot(d, a) < 0) d = -d;
+    return {d, dot(d, a)};
+}
+
+double least_dot(const std::vector<Vec3>& normals, Vec3 direction) {
+    double least = 1;
+    for (const Vec3& n : normals) least = std::min(least, dot(n, direction));
+    return least;
+}
+
+/// No open half-space holds all normals: climb the least dot product from the mean normal.
+BestPull least_violating(const std::vector<Vec3>& normals) {
+    Vec3 d{};
+    for (const Vec3& n : normals) d += n;
+    d = norm(d) > 0 ? normalized(d) : Vec3{0, 0, 1};
+    BestPull best{d, least_dot(normals, d), false};
+    for (int step = 1; step <= 400; ++step) {
+        const Vec3 worst = *std::min_element(normals.begin(), normals.end(),
+                                             [&](Vec3 a, Vec3 b) { return dot(a, d) < dot(b, d); });
+        d = normalized(d + worst * (0.5 / step));
+        const double value = least_dot(normals, d);
+        if (value > best.least_dot) best = {d, value, false};
+    }
+    return best;
+}
+
+}  // namespace
+
+BestPull best_pull(const std::vector<Vec3>& normals) {
+    CRADLEWRIGHT_PRECONDITION(!normals.empty());
+    std::vector<Vec3> n = normals;
+    std::mt19937 order(20040901);
+    for (std::size_t i = n.size(); i > 1; --i) std::swap(n[i - 1], n[order() % i]);
+
+    // Smallest cap by incremental insertion, as for the smallest circle of points in a plane.
+    Cap cap{n[0], 1};
+    for (std::size_t i = 1; i < n.size(); ++i) {
+        if (cap.holds(n[i])) continue;
+        cap = {n[i], 1};
+        for (std::size_t j = 0; j < i; ++j) {
+            if (cap.holds(n[j])) continue;
+            cap = cap_of(n[i], n[j]);
+            for (std::size_t k = 0; k < j; ++k)
+                if (!cap.holds(n[k])) cap = cap_of(n[i], n[j], n[k]);
+        }
+    }
+    const double value = least_dot(n, cap.direction);
+    if (value > 0) return {cap.direction, value, true};
+    return least_violating(n);
+}
+
+Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
+                        const ReleaseOptions& options) {
+    CRADLEWRIGHT_PRECONDITION(parting.half.size() == map.slope.size());
+    Release release;
+    release.half1 = HalfMeter(posed, map, parting, options, half_views[0]).measure();
+    release.half2 = HalfMeter(posed, map, parting, options, half_views[1]).measure();
+
+    if (const std::vector<Vec3> normals = binned_normals(posed, parting); !normals.empty()) {
+        const BestPull best = best_pull(normals);
+        release.best_pull_plug = best.direction;
+        release.best_draft_deg = Angle::rad(std::asin(std::clamp(best.least_dot, -1.0, 1.0))).deg();
+        release.is_feasible = best.is_feasible;
+    }
+    release.draft_rad.resize(map.slope.size());
+    std::transform(map.slope.begin(), map.slope.end(), release.draft_rad.begin(),
+                   [](float s) { return std::asin(std::clamp(s, -1.0f, 1.0f)); });
+    return release;
+}
+
+}  // namespace cradlewright

@@ -2,11 +2,13 @@
 #pragma once
 
 #include <string>
+#include <utility>
 
 namespace cradlewright {
 
 /// Where a number, formula or rule comes from. `key` is an entry of the bibliography, or one of the provenance words
-/// "common-practice", "from-memory", "assumed", "derived", "told"; `where` is the exact place in the source or the reason.
+/// "common-practice", "from-memory", "assumed", "derived", "told"; `where` is the exact place in the source or the
+/// reason.
 struct Source {
     std::string key;
     std::string where;

@@ -18,6 +18,8 @@ struct Reference {
 std::span<const Reference> bibliography();
 /// nullptr for an unknown key.
 const Reference* find_reference(std::string_view key);
+/// True for a known key that is not one of the provenance words; its Source must name the exact place.
+bool is_publication(std::string_view key);
 /// "Roark's Formulas ..., Table 11.4 case 1a" - one line for reports.
 std::string describe(const Source& source);
 

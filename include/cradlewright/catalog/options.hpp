@@ -11,6 +11,7 @@
 
 #include "cradlewright/base/source.hpp"
 #include "cradlewright/base/units.hpp"
+#include "cradlewright/base/vec.hpp"
 #include "cradlewright/catalog/materials.hpp"
 
 /// \file Every setting with its default. One table (setting_rows) binds names, units, ranges, sources and help to these
@@ -87,6 +88,7 @@ struct CradleOptions {
     Length base_margin = Length::mm(30);
     std::string rib_stock = "birch-ply-9";
     std::string base_stock = "birch-ply-18";
+    std::string stringer_stock = "pine-12x20";   ///< a strip: thickness across, width upright
 };
 struct BeadOptions {
     std::string radius = "auto";           ///< a length, or auto = smallest that passes the ply checks
@@ -125,6 +127,15 @@ struct LimitOptions {
     Length clash = Length::mm(0.1);
 };
 
+/// A length the builder measured on the plug with a caliper, to hold the scan against before anything is cut.
+struct CaliperCheck {
+    std::string name;
+    std::string axis;                      ///< "span" "front" "up": overall size along it; empty = between the two points
+    std::optional<Vec3> from, to;          ///< plug frame, mm
+    Length measured;
+    friend bool operator==(const CaliperCheck&, const CaliperCheck&) = default;
+};
+
 /// Where a setting's value came from.
 enum class Origin { builtin, job, command_line };
 
@@ -147,6 +158,7 @@ struct Settings {
     std::map<std::string, EdgeOptions> edges;      ///< [edge.NAME]
     std::map<std::string, Cloth> cloths;           ///< built-in ones and [cloth.NAME]
     std::map<std::string, Stock> stocks;           ///< built-in ones and [stock.NAME]
+    std::vector<CaliperCheck> calipers;            ///< [[caliper]], in the order told
     std::map<std::string, Origin> origin;          ///< key -> where it came from; absent = builtin
 
     Settings();                                    ///< fills cloths and stocks from the catalog
@@ -160,7 +172,8 @@ struct SettingRow {
     SettingKind kind = SettingKind::text;
     Dimension dimension = Dimension::ratio;        ///< of a quantity
     double low = 0, high = 0;                      ///< allowed range of a quantity, inside unit, inclusive
-    std::vector<std::string> choices;              ///< of a choice
+    std::vector<std::string> choices;              ///< of a choice; an empty one means "not told"
+    bool takes_list = false;                       ///< text may be given as a list; its items are joined by ", "
     std::string help;                              ///< one sentence
     Source source;                                 ///< of the default
     /// Text form of the present value ("9.525 mm"); empty when an optional is unset. `name` fills the `*`.
@@ -184,9 +197,22 @@ struct PlyRun {
     int count = 1;
 };
 std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place);
-/// Errors: Error(bad_input) naming the known ones.
+/// Errors: Error(bad_input) for a name that is not known, with the nearest, and for a stock without material or sizes.
 const Stock& stock(const Settings& settings, std::string_view name);
+/// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when margins and
+/// overlap leave nothing to print on. The name of a told size is "custom".
 PaperSize paper_size(const PaperOptions& options);
+/// What a drawing is multiplied by in x and y to come out true on this printer; 1, 1 when nothing was measured.
+/// Errors: Error(bad_input, "paper.measured") unless two lengths within 10 % of the 100 mm bars.
+Vec2 print_correction(const PaperOptions& options);
+/// Length of "LENGTH along span". Errors: Error(bad_input, place).
+Length parse_known(std::string_view text, std::string_view place);
+/// Adds one caliper check. Errors: Error(bad_input, place): no name or one used before, neither or both of axis and points,
+/// measured length not positive.
+void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view place);
+/// What one setting alone cannot tell: names of stocks and cloths, limits that contradict each other.
+/// Errors: Error(bad_input) naming the setting.
+void check_settings(const Settings& settings);
 
 /// Nearest of `known` to `word` by edit distance, or empty when none is close.
 std::string nearest_name(std::string_view word, std::span<const std::string> known);

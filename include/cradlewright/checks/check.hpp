@@ -29,9 +29,10 @@ struct Check {
     std::string advice;    ///< one sentence with a number; why, when unknown or not applicable
 };
 
-/// The only code that turns numbers into a verdict. NaN or infinite: unknown. The whole spread on the good side of `limit`
-/// (and of `good` when set): pass; spread across the limit, or value between limit and good: marginal; value beyond: fail.
-/// Borderline values within 1e-9 relative count as inside.
+/// The only code that turns numbers into a verdict. NaN or infinite anywhere: unknown. Value beyond the limit: fail.
+/// Value and the whole spread within the limit, and within `good` when set: pass. All else, a spread that crosses the
+/// limit or `good`, or a value between the two: marginal. Numbers within 1e-9 relative count as inside.
+/// Precondition: value, low, high, limit and good have one dimension.
 Verdict judge(const Check& check);
 /// The check with its verdict filled in by judge().
 Check judged(Check check);

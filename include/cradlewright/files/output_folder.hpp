@@ -2,6 +2,7 @@
 #pragma once
 
 #include <filesystem>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -10,20 +11,28 @@ namespace cradlewright {
 
 /// Writes a whole folder or nothing: files go to a hidden folder beside the target, commit() renames it into place.
 /// An uncommitted folder removes itself.
+/// Guarantees: until commit() has succeeded the old folder is untouched; if commit() fails the old folder is put back.
+/// Not promised: that the bytes survive a power cut right after commit() (nothing is fsynced).
 class OutputFolder {
 public:
     enum class Existing { keep, replace };
-    /// Errors: Error(io) when the target exists and is to be kept, or its parent cannot be written.
-    OutputFolder(std::filesystem::path target, Existing existing);
+    /// In: `target` need not exist; its parents are made. `needed` files or folders that replacing must not delete: the
+    /// scan, the job file, the folder the user stands in. Errors: Error(bad_input) when the target exists and is to be
+    /// kept, is not a folder, or holds one of `needed`; Error(io) when its parent cannot be written.
+    OutputFolder(const std::filesystem::path& target, Existing existing,
+                 std::span<const std::filesystem::path> needed = {});
     ~OutputFolder();
     OutputFolder(const OutputFolder&) = delete;
     OutputFolder& operator=(const OutputFolder&) = delete;
 
-    /// Where to write a file of this relative name; makes its folders and remembers the name.
+    /// Where to write a file of this relative name; makes its folders and remembers the name, once if added again.
+    /// Precondition: `relative` stays inside the folder. Errors: Error(io).
     std::filesystem::path add(std::string_view relative);
     /// Writes bytes. Errors: Error(io) (full disk, ...).
     void write(std::string_view relative, std::string_view bytes);
-    [[nodiscard]] const std::vector<std::string>& files() const { return files_; }   ///< relative, in order of adding
+    /// Relative names, in order of adding.
+    [[nodiscard]] const std::vector<std::string>& files() const { return files_; }
+    /// Precondition: not yet committed. Errors: Error(io) when a file that was added is missing or the swap fails.
     void commit();
 
 private:
@@ -32,5 +41,9 @@ private:
     bool is_committed_ = false;
     std::vector<std::string> files_;
 };
+
+/// Writes one file beside its place, then renames it there: the old file stays whole if anything fails.
+/// Errors: Error(io); Error(bad_input) when `path` exists and is to be kept.
+void write_file(const std::filesystem::path& path, std::string_view bytes, OutputFolder::Existing existing);
 
 }  // namespace cradlewright

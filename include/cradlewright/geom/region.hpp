@@ -40,11 +40,21 @@ struct Arc {
 
 /// Precondition: bulge != 0, a != b. Source: AutoCAD DXF reference, LWPOLYLINE group 42 (bulge = tan(angle / 4)).
 Arc arc_of(Vec2 a, Vec2 b, double bulge);
+/// Length of one edge, arc or line.
+double edge_length(Vec2 a, Vec2 b, double bulge);
+/// Direction of travel at the start of an edge, unit; `edge_direction(b, a, -bulge)` negated is the one at its end.
+Vec2 edge_direction(Vec2 a, Vec2 b, double bulge);
+/// Box of one edge, the arc's extremes included.
+Box2 edge_box(Vec2 a, Vec2 b, double bulge);
+/// Points of one edge after `a`, up to and including `b`, with chords at most `sag_mm` off. Precondition: sag_mm > 0.
+std::vector<Vec2> flatten_edge(Vec2 a, Vec2 b, double bulge, double sag_mm);
 /// Area of a loop with its arcs, positive counter-clockwise.
 double area_of(const Loop& loop);
 /// Outer area less holes.
 double area_of(const Region& region);
 double perimeter_of(const Loop& loop);
+Box2 bounding_box(const Loop& loop);
+/// Of the outer loop.
 Box2 bounding_box(const Region& region);
 /// Vertices with arcs replaced by chords at most `sag_mm` off. Source: sagitta of a chord, n = ceil(sweep / (2 acos(1 - sag/r))).
 std::vector<Vec2> flatten(const Loop& loop, double sag_mm);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cradlewright/geom/region.hpp"
@@ -21,10 +22,14 @@ struct DrawnPath {
 };
 struct DrawnText {
     Vec2 at;                  ///< left end of the base line
-    double height_mm = 5;
+    double height_mm = 5;     ///< of capitals
     double angle_rad = 0;
     std::string text;
 };
+/// Width a text may take in any plain sans serif face: no more than this, mm. Source: derived, widths of Helvetica.
+double text_width_mm(const DrawnText& text);
+/// Corners of the box round a text, counter-clockwise from the left end of the base line.
+std::vector<Vec2> text_corners(const DrawnText& text);
 /// Lines, arcs and texts on layers, mm, true size; no file format. y up.
 struct Drawing {
     std::string title;
@@ -33,7 +38,8 @@ struct Drawing {
     [[nodiscard]] Box2 box() const;   ///< of paths and texts, arcs included
 };
 
-/// One part, true size, in its own frame. Outlines are broken where fit changes to rough.
+/// One part, true size, in its own frame. Outlines are broken where fit changes to rough. Its id is written inside the
+/// outline, clear of holes and, where there is room, of marks; unless a mark says it already.
 Drawing draw_part(const PlatePart& part);
 /// One sheet with its outline on the mark layer and every part moved to its place.
 Drawing draw_sheet(const Sheet& sheet, const Design& design);
@@ -43,17 +49,22 @@ Drawing moved(const Drawing& drawing, double angle_rad, Vec2 shift);
 /// A page of a tiled drawing: the window [low, low + usable] of the drawing lands inside the margins.
 struct Tile {
     std::string part;
-    int row = 0, column = 0;
+    int row = 0, column = 0;  ///< row 0 at the top, column 0 at the left
     Vec2 low;                 ///< of the window, drawing frame
 };
+/// Row letter and column number from A1; rows past Z go on with AA.
+std::string tile_name(int row, int column);
 struct Tiling {
     double page_width_mm = 0, page_height_mm = 0, margin_mm = 0, overlap_mm = 0;
     int rows = 0, columns = 0;
     bool is_turned = false;   ///< drawing turned a quarter to save pages
     Drawing drawing;          ///< as it lies (turned when is_turned)
     std::vector<Tile> tiles;  ///< only pages that carry ink, row by row
+    [[nodiscard]] Vec2 window() const;   ///< width and height of the part of a page inside the margins
 };
-/// Cuts a drawing into pages. Tiles an axis: ceil((length - overlap) / (usable - overlap)).
+/// Cuts a drawing into pages, as it is or turned a quarter, whichever takes fewer. Tiles an axis:
+/// ceil((length - overlap) / (usable - overlap)); what they cover beyond the drawing is shared out to both sides.
+/// Errors: Error(bad_input) when margins and overlap leave no room on the paper.
 Tiling tile_drawing(const Drawing& drawing, const PaperOptions& paper);
 
 }  // namespace cradlewright

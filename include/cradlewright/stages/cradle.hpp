@@ -36,7 +36,7 @@ struct Cradle {
 };
 
 /// Builds the cradle under a posed plug whose height is final.
-Cradle build_cradle(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings);
+Cradle build_cradle(const PosedPlug& posed, const Flange& flange, const Settings& settings);
 
 /// Stations in fixture x for a plug spanning [low, high]: told ones, else both ends inset by half a thickness and equal
 /// spacing of at most `spacing_mm` (or `count` of them).

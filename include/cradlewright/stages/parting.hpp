@@ -2,11 +2,12 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <string>
 #include <vector>
 
 #include "cradlewright/geom/surface_curve.hpp"
-#include "cradlewright/stages/pose.hpp"
+#include "cradlewright/stages/release_map.hpp"
 
 namespace cradlewright {
 
@@ -46,9 +47,9 @@ struct PartingOptions {
 };
 
 /// Finds where the halves meet. See src/stages/parting.md for the method and its limits.
-/// In: plug with pose and pull. Out: closed simple loops; or none with a reason.
+/// In: plug with pose and pull, and its release map. Out: closed simple loops; or none with a reason.
 /// Guarantees: same input gives same bytes; loops are simple; each face has a half.
 /// Cost: O(F) plus a minimum cut over the undecided band.
-Parting find_parting(const PosedPlug& posed, const PartingOptions& options = {});
+Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const PartingOptions& options = {});
 
 }  // namespace cradlewright

@@ -37,7 +37,8 @@ struct Release {
 
 /// Draft, undercut and lock of both halves about the given parting line.
 /// Cost: O(F). Accurate to the cell of the column grid (see locked depth).
-Release measure_release(const PosedPlug& posed, const Parting& parting, const ReleaseOptions& options);
+Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
+                        const ReleaseOptions& options);
 
 /// Direction that maximises the least n.d over weighted unit normals, and that least value.
 /// Exact smallest cap: minimise |x|^2 subject to n_i.x >= 1, by an active set over at most three supports; when the normals

@@ -1,0 +1,175 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/files/output_folder.hpp"
+#include "cradlewright/files/read_mesh.hpp"
+#include "cradlewright/files/write_drawings.hpp"
+#include "cradlewright/files/write_report.hpp"
+#include "cradlewright/files/write_scene.hpp"
+#include "cradlewright/output/drawing.hpp"
+#include "cradlewright/output/scene.hpp"
+#include "cradlewright/pipeline.hpp"
+
+namespace cradlewright::app {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+fs::path out_folder(const Request& request) {
+    return request.out.empty() ? fs::path("out") / fs::path(request.input).stem() : request.out;
+}
+
+/// What --overwrite must never delete.
+std::vector<fs::path> needed_files(const Request& request, const Settings& settings) {
+    std::vector<fs::path> needed{fs::current_path(), request.input};
+    if (!settings.plug.scan.empty()) needed.emplace_back(settings.plug.scan);
+    return needed;
+}
+
+Build design(const Settings& settings, const Progress& progress) {
+    progress.report("read", 0, settings.plug.scan);
+    return run_pipeline(read_scan(settings.plug), settings, progress);
+}
+
+void write_drawing(OutputFolder& folder, const std::string& name, const Drawing& drawing) {
+    write_dxf(drawing, folder.add("cut/" + name + ".dxf"));
+    folder.write("cut/" + name + ".svg", svg_text(drawing));
+}
+
+void write_cut_files(OutputFolder& folder, const Build& build, const Progress& progress) {
+    const Settings& settings = build.design.settings;
+    const std::vector<const PlatePart*> parts = all_parts(build.design);
+    std::vector<Tiling> tilings;
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        progress.report("write", double(i) / double(parts.size()), parts[i]->id);
+        const Drawing drawing = draw_part(*parts[i]);
+        write_drawing(folder, parts[i]->id, drawing);
+        if (settings.cut_by == CutMethod::print) tilings.push_back(tile_drawing(drawing, settings.paper));
+    }
+    for (const Sheet& sheet : build.layout.sheets)
+        write_drawing(folder, "sheet-" + sheet.stock + "-" + std::to_string(sheet.number),
+                      draw_sheet(sheet, build.design));
+    if (!tilings.empty())
+        write_templates_pdf(tilings, settings.paper, settings.units, folder.add("print/templates.pdf"));
+}
+
+ReportInput report_input(const Build& build, const OutputFolder& folder) {
+    return {&build.design, &build.checks, &build.layout, folder.files()};
+}
+
+std::string spelled(std::size_t count, const char* one, const char* many) {
+    return std::to_string(count) + " " + (count == 1 ? one : many);
+}
+
+std::string size_text(Vec3 size, UnitSystem units) {
+    const auto length = [&](double mm) { return format_quantity(Quantity::of(Length::mm(mm)), units); };
+    return length(size.x) + " x " + length(size.y) + " x " + length(size.z);
+}
+
+void print_design(Console& console, const Build& build) {
+    const Design& d = build.design;
+    const UnitSystem units = d.settings.units;
+    const auto length = [&](double mm) { return format_quantity(Quantity::of(Length::mm(mm)), units); };
+    const auto angle = [&](double rad) { return format_quantity(Quantity::of(Angle::rad(rad)), units); };
+
+    console.result(printable(d.posed.plug.name) + "\n");
+    console.fact("plug", size_text(d.posed.box_fixture.size(), units) + " as it stands, " +
+                             spelled(d.posed.mesh().face_count(), "triangle", "triangles"));
+    console.fact("pose", "tilt " + angle(d.posed.pose.tilt_rad) + ", turn " + angle(d.posed.pose.turn_rad) + "; up " +
+                             d.posed.pose.up_from + ", span " + d.posed.pose.span_from);
+    double line_mm = 0;
+    for (const PartingLoop& loop : d.parting.loops) line_mm += loop.length_mm;
+    if (d.parting.is_found()) {
+        console.fact("parting line", spelled(d.parting.loops.size(), "loop", "loops") + ", " + length(line_mm));
+        console.fact("flange", spelled(d.flange.panels.size(), "panel", "panels"));
+        console.fact("cradle", spelled(d.cradle.ribs.size(), "rib", "ribs") + ", " +
+                                   spelled(d.cradle.stringers.size(), "stringer", "stringers") + ", " +
+                                   spelled(d.cradle.ties.size(), "tie", "ties") +
+                                   (d.cradle.count_reason.empty() ? "" : "; " + d.cradle.count_reason));
+        console.fact("beads", "radius " + length(d.beads.radius_mm) + " (" + d.beads.radius_from + "), clay " +
+                                  format_quantity(Quantity::of(Mass::kg(d.beads.clay_mass_kg)), units));
+    }
+    if (!d.parting.reason.empty()) console.fact("note", d.parting.reason);
+    if (!d.flange.note.empty()) console.fact("note", d.flange.note);
+    console.fact("stock", spelled(build.layout.sheets.size(), "sheet", "sheets"));
+}
+
+std::string verdict_counts(const CheckReport& report) {
+    std::string text;
+    for (const Verdict verdict :
+         {Verdict::pass, Verdict::marginal, Verdict::fail, Verdict::unknown, Verdict::not_applicable})
+        text += (text.empty() ? "" : ", ") + std::to_string(report.count(verdict)) + " " +
+                std::string(verdict_name(verdict));
+    return text;
+}
+
+/// The ids with a verdict, each once, in report order.
+std::string ids_with(const CheckReport& report, Verdict verdict) {
+    std::string text, last;
+    for (const Check& check : report.checks) {
+        if (check.verdict != verdict || check.id == last) continue;
+        last = check.id;
+        text += (text.empty() ? "" : ", ") + check.id;
+    }
+    return text;
+}
+
+void warn_about(Console& console, const CheckReport& report) {
+    for (const Verdict verdict : {Verdict::marginal, Verdict::unknown, Verdict::fail}) {
+        const std::string ids = ids_with(report, verdict);
+        if (!ids.empty()) console.warn(std::string(verdict_name(verdict)) + ": " + ids);
+    }
+}
+
+enum class Extent { everything, cut_files };
+
+Outcome run_job(const Request& request, Extent extent) {
+    const Settings settings = settings_of(request);
+    if (settings.plug.scan.empty())
+        throw Error(ErrorCode::bad_input, request.input, "names no scan", "add scan = \"FILE\" to its [plug] section");
+    const fs::path out = out_folder(request);
+    OutputFolder folder(out, request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep,
+                        needed_files(request, settings));
+
+    Console console(!request.prints_json && !request.is_quiet);
+    const Progress progress = console.progress();
+    const Build build = design(settings, progress);
+    write_cut_files(folder, build, progress);
+    folder.write("cutlist.csv", cutlist_csv(report_input(build, folder)));
+
+    std::string json;
+    if (extent == Extent::everything) {
+        progress.report("write", 1, "scene and report");
+        write_glb(make_scene(build.design), folder.add("fixture.glb"));
+        folder.write("mended.ply", ply_bytes(build.design.posed.mesh()));
+        // The report lists every file, itself included, so both names are taken before either is written.
+        folder.add("report.json");
+        folder.add("report.html");
+        const ReportInput input = report_input(build, folder);
+        json = report_json(input);
+        folder.write("report.json", json);
+        folder.write("report.html", report_html(input));
+    } else if (request.prints_json) {
+        json = report_json(report_input(build, folder));
+    }
+    progress.report("write", 1, "done");
+    folder.commit();
+
+    if (request.prints_json) Console::raw(json);
+    print_design(console, build);
+    console.result("\nchecks: " + verdict_counts(build.checks) + "\n");
+    console.checks(build.checks, settings.units);
+    console.result("\nwrote " + spelled(folder.files().size(), "file", "files") + " to " + printable(out.string()) +
+                   "\n");
+    warn_about(console, build.checks);
+    return build.checks.is_buildable() ? Outcome::good : Outcome::weak;
+}
+
+}  // namespace
+
+Outcome run_make(const Request& request) { return run_job(request, Extent::everything); }
+Outcome run_parts(const Request& request) { return run_job(request, Extent::cut_files); }
+
+}  // namespace cradlewright::app

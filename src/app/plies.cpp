@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "app/commands.hpp"
+#include "app/console.hpp"
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/mechanics/ply_bend.hpp"
+#include "cradlewright/stages/bead.hpp"
+
+namespace cradlewright::app {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+/// One laminate against the bead: what it is called, which way it bends there, how its plies do.
+struct LaminateFit {
+    std::string_view name;
+    std::vector<PlyFit> plies;
+};
+
+struct BeadTrial {
+    double radius_mm = 0, corner_rad = 0;
+    double smallest_mm = 0;
+    std::vector<LaminateFit> laminates;
+    PlyFit::Result result = PlyFit::Result::pass;
+};
+
+std::string_view result_name(PlyFit::Result result) {
+    switch (result) {
+        case PlyFit::Result::pass:
+            return verdict_name(Verdict::pass);
+        case PlyFit::Result::marginal:
+            return verdict_name(Verdict::marginal);
+        case PlyFit::Result::fail:
+            break;
+    }
+    return verdict_name(Verdict::fail);
+}
+
+Angle corner_of(const Request& request) {
+    const Angle corner = parse_angle(request.corner, "--corner");
+    if (!(corner >= Angle::deg(10) && corner <= Angle::deg(170)))
+        throw Error(ErrorCode::bad_input, "--corner", request.corner + " leaves no corner to fill", "10deg to 170deg");
+    return corner;
+}
+
+BeadTrial try_bead(const Request& request, const Settings& settings) {
+    // The mould is laid into the bead, so each ply meets a smaller radius; the part is laid over the edge that the bead
+    // leaves in the mould, so each ply meets a larger one.
+    const Laminate mould = make_laminate(settings, settings.laminate_mould, "--mould-plies");
+    const Laminate part = make_laminate(settings, settings.laminate_part, "--part-plies");
+
+    BeadTrial trial;
+    trial.corner_rad = corner_of(request).rad();
+    trial.smallest_mm = smallest_passing_radius_mm(std::vector{mould, part});
+    const bool is_auto = settings.bead.radius == "auto";
+    trial.radius_mm = is_auto ? trial.smallest_mm : parse_length(settings.bead.radius, "--radius").mm();
+    trial.laminates = {{"mould", judge_plies(mould, trial.radius_mm, Curvature::concave)},
+                       {"part", judge_plies(part, trial.radius_mm, Curvature::convex)}};
+    for (const LaminateFit& laminate : trial.laminates)
+        trial.result = std::max(trial.result, worst_result(laminate.plies));
+    return trial;
+}
+
+double tangent_mm(const BeadTrial& trial) { return trial.radius_mm / std::tan(trial.corner_rad / 2); }
+
+/// mm3 of clay in one metre of bead.
+double clay_mm3_per_m(const BeadTrial& trial) { return 1000 * flat_bead_area_mm2(trial.radius_mm, trial.corner_rad); }
+
+Json trial_json(const BeadTrial& trial, const Settings& settings) {
+    Json plies = Json::array();
+    for (const LaminateFit& laminate : trial.laminates)
+        for (const PlyFit& fit : laminate.plies)
+            plies.push_back({{"laminate", laminate.name},
+                             {"cloth", fit.cloth},
+                             {"first_ply", fit.first_ply},
+                             {"last_ply", fit.last_ply},
+                             {"first_radius_mm", fit.first_radius_mm},
+                             {"last_radius_mm", fit.last_radius_mm},
+                             {"class_radius_mm", fit.class_radius_mm},
+                             {"first_ratio", fit.first_ratio},
+                             {"last_ratio", fit.last_ratio},
+                             {"verdict", result_name(fit.result)}});
+    return {{"schema", "cradlewright-fillet-1"},
+            {"radius_mm", trial.radius_mm},
+            {"corner_deg", Angle::rad(trial.corner_rad).deg()},
+            {"tangent_mm", tangent_mm(trial)},
+            {"clay_mm3_per_m", clay_mm3_per_m(trial)},
+            {"clay_kg_per_m", clay_mm3_per_m(trial) * settings.bead.density.kg_mm3()},
+            {"smallest_passing_radius_mm", trial.smallest_mm},
+            {"plies", plies},
+            {"verdict", result_name(trial.result)}};
+}
+
+void print_trial(Console& console, const BeadTrial& trial, const Settings& settings) {
+    const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), settings.units); };
+    Table table({{"laminate"},
+                 {"plies"},
+                 {"cloth"},
+                 {"meets", Table::Align::right},
+                 {"wants", Table::Align::right},
+                 {"ratio first", Table::Align::right},
+                 {"last", Table::Align::right},
+                 {"verdict"}});
+    for (const LaminateFit& laminate : trial.laminates)
+        for (const PlyFit& fit : laminate.plies)
+            table.add({std::string(laminate.name), std::to_string(fit.first_ply) + "-" + std::to_string(fit.last_ply),
+                       fit.cloth, mm(fit.last_radius_mm), mm(fit.class_radius_mm), fixed(fit.first_ratio, 2),
+                       fixed(fit.last_ratio, 2), std::string(result_name(fit.result))});
+
+    console.result("bead radius " + mm(trial.radius_mm) + ": " + std::string(result_name(trial.result)) + "\n");
+    console.result(table.text());
+    console.fact("tangent", mm(tangent_mm(trial)) + " from the corner to where the bead ends, at a corner of " +
+                                format_quantity(Quantity::of(Angle::rad(trial.corner_rad)), settings.units));
+    const double grams = clay_mm3_per_m(trial) * settings.bead.density.kg_mm3() * 1000;
+    console.fact("clay", fixed(clay_mm3_per_m(trial) / 1000, 1) + " cm3 or " + fixed(grams, 0) + " g a metre");
+    console.fact("smallest", mm(trial.smallest_mm) + " is the smallest radius that passes for these plies");
+}
+
+// ---- cloth ----------------------------------------------------------------------------------------------------------
+
+/// What the radius of a cloth is likely to be, from a known one of nearly the same weight.
+struct ClassEstimate {
+    double radius_mm = 0;
+    Cloth from;
+};
+
+/// R2 = R1 sqrt(B2 / B1) with B in proportion to the weight of like filaments, hence sqrt(w2 / w1); the largest answer
+/// of the cloths within half as light to twice as heavy, since carrying a radius over between fibres errs to the small
+/// side. Source: derived (adhesion radius sqrt(B / 2G) at one G); common practice for the radii it starts from.
+std::optional<ClassEstimate> estimate_class(const Settings& settings, double areal_mass_kg_mm2) {
+    constexpr double floor_mm = 6;  // common practice: no cloth without data is trusted below
+    std::optional<ClassEstimate> best;
+    for (const auto& [name, cloth] : settings.cloths) {
+        const double ratio = areal_mass_kg_mm2 / cloth.areal_mass_kg_mm2;
+        if (!(ratio > 0.5 && ratio < 2)) continue;
+        const double radius = std::max(floor_mm, cloth.class_radius_mm * std::sqrt(ratio));
+        if (!best || radius > best->radius_mm) best = ClassEstimate{radius, cloth};
+    }
+    return best;
+}
+
+struct ClothTrial {
+    double bending_length_mm = 0, rigidity_n_mm = 0, adhesion_mm = 0;
+    std::optional<ClassEstimate> estimate;
+};
+
+ClothTrial try_cloth(const Request& request, const Settings& settings) {
+    const double overhang = parse_length(request.overhang, "--overhang").mm();
+    const double areal = parse_quantity(request.areal_mass, Dimension::areal_mass, "--areal").value;
+    if (!(overhang >= 5 && overhang <= 1000))
+        throw Error(ErrorCode::bad_input, "--overhang", request.overhang + " is no cloth's overhang", "5mm to 1m");
+    if (!(areal >= 5e-9 && areal <= 5e-6))
+        throw Error(ErrorCode::bad_input, "--areal", request.areal_mass + " is no cloth's weight", "5g/m2 to 5000g/m2");
+    const double rigidity = cantilever_rigidity_n_mm(overhang, areal);
+    return {overhang / 2, rigidity, adhesion_radius_mm(rigidity, wetted_work_n_per_mm),
+            estimate_class(settings, areal)};
+}
+
+Json cloth_json(const ClothTrial& trial) {
+    Json json = {{"schema", "cradlewright-cloth-1"},     {"bending_length_mm", trial.bending_length_mm},
+                 {"rigidity_n_mm", trial.rigidity_n_mm}, {"dry_adhesion_radius_mm", trial.adhesion_mm},
+                 {"class_radius_mm", nullptr},           {"class_from", nullptr}};
+    if (trial.estimate) {
+        json["class_radius_mm"] = trial.estimate->radius_mm;
+        json["class_from"] = trial.estimate->from.name;
+    }
+    return json;
+}
+
+void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
+    const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), units); };
+    // 1 N mm = 1000 uN m.
+    console.result("your cloth\n");
+    console.fact("bending", mm(trial.bending_length_mm) + " bending length, half the overhang at 41.5 deg");
+    console.fact("rigidity", fixed(trial.rigidity_n_mm * 1000, 2) + " uN m (weight times bending length cubed)");
+    console.fact("radius dry", mm(trial.adhesion_mm) +
+                                   " would hold by wet adhesion if it stayed as stiff as dry; wetting out frees the "
+                                   "filaments, so this is the far side");
+    if (trial.estimate)
+        console.fact("class", mm(trial.estimate->radius_mm) + " likely, from " + trial.estimate->from.name + " (" +
+                                  mm(trial.estimate->from.class_radius_mm) + ") by the square root of the weights");
+    else
+        console.fact("class", "no built-in cloth is near in weight");
+    console.fact("next",
+                 "lay the real plies over beads of several radii, cure, saw across, and set class-radius of your "
+                 "[cloth.NAME] to the smallest without a void");
+}
+
+}  // namespace
+
+Outcome run_fillet(const Request& request) {
+    const Settings settings = settings_of(request);
+    const BeadTrial trial = try_bead(request, settings);
+    Console console(!request.prints_json && !request.is_quiet);
+    if (request.prints_json) Console::raw(trial_json(trial, settings).dump(2) + "\n");
+    print_trial(console, trial, settings);
+    return trial.result == PlyFit::Result::fail ? Outcome::weak : Outcome::good;
+}
+
+Outcome run_cloth(const Request& request) {
+    const Settings settings = settings_of(request);
+    const ClothTrial trial = try_cloth(request, settings);
+    Console console(!request.prints_json && !request.is_quiet);
+    if (request.prints_json) Console::raw(cloth_json(trial).dump(2) + "\n");
+    print_cloth(console, trial, settings.units);
+    return Outcome::good;
+}
+
+}  // namespace cradlewright::app

@@ -1,0 +1,591 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The table of settings. Adding one: a field with its default in options.hpp, one row here.
+#include <algorithm>
+#include <cmath>
+#include <initializer_list>
+#include <type_traits>
+#include <utility>
+
+#include "catalog/text.hpp"
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/options.hpp"
+
+namespace cradlewright {
+namespace {
+
+// ---- which field: each maker returns a function (settings, name) -> pointer, const for const settings -----------------
+
+template <class Field>
+auto top(Field Settings::*field) {
+    return [=](auto& settings, std::string_view) { return &(settings.*field); };
+}
+
+template <class Section, class Field>
+auto at(Section Settings::*section, Field Section::*field) {
+    return [=](auto& settings, std::string_view) { return &((settings.*section).*field); };
+}
+
+EdgeOptions& entry(std::map<std::string, EdgeOptions>& edges, std::string_view name) {
+    return edges[std::string(name)];
+}
+
+/// A cloth nobody described yet: fine plain E-glass, hand-laid; weight and radius must be told before it is used.
+Cloth blank_cloth(std::string_view name) {
+    const Cloth& like = default_cloths().front();
+    Cloth cloth = like;
+    cloth.name = name;
+    cloth.areal_mass_kg_mm2 = 0;
+    cloth.class_radius_mm = 0;
+    return cloth;
+}
+
+Cloth& entry(std::map<std::string, Cloth>& cloths, std::string_view name) {
+    Cloth& cloth = cloths.try_emplace(std::string(name), blank_cloth(name)).first->second;
+    cloth.source = {"told", "settings of cloth " + cloth.name};
+    return cloth;
+}
+
+Stock& entry(std::map<std::string, Stock>& stocks, std::string_view name) {
+    Stock& stock = stocks[std::string(name)];
+    stock.name = name;
+    stock.source = {"told", "settings of stock " + stock.name};
+    return stock;
+}
+
+template <class Entry, class Field>
+auto each(std::map<std::string, Entry> Settings::*map, Field Entry::*field) {
+    return [=](auto& settings, std::string_view name) {
+        if constexpr (std::is_const_v<std::remove_reference_t<decltype(settings)>>) {
+            const auto found = (settings.*map).find(std::string(name));
+            return found == (settings.*map).end() ? static_cast<const Field*>(nullptr) : &(found->second.*field);
+        } else {
+            return &(entry(settings.*map, name).*field);
+        }
+    };
+}
+
+// ---- quantities -----------------------------------------------------------------------------------------------------
+
+struct Range {
+    Quantity low, high;
+};
+template <class T>
+Range between(T low, T high) {
+    return {Quantity::of(low), Quantity::of(high)};
+}
+Range ratio_between(double low, double high) { return {Quantity::ratio(low), Quantity::ratio(high)}; }
+Range count_between(int low, int high) { return {Quantity::count(low), Quantity::count(high)}; }
+
+Quantity quantity_of(double field, Dimension dimension) { return {field, dimension}; }
+template <class T>
+Quantity quantity_of(T field, Dimension) {
+    return Quantity::of(field);
+}
+
+void store(double& field, double inside) { field = inside; }
+void store(Length& field, double inside) { field = Length::mm(inside); }
+void store(Angle& field, double inside) { field = Angle::rad(inside); }
+void store(Density& field, double inside) { field = Density::kg_mm3(inside); }
+template <class T>
+void store(std::optional<T>& field, double inside) {
+    store(field.emplace(), inside);
+}
+
+template <class T>
+std::string exact_text(const T& field, Dimension dimension) {
+    return format_exact(quantity_of(field, dimension));
+}
+template <class T>
+std::string exact_text(const std::optional<T>& field, Dimension dimension) {
+    return field ? exact_text(*field, dimension) : std::string();
+}
+
+/// The number a person typed with the unit they may have meant: "300 m" out of range, "300 mm" in it.
+std::string other_unit_in_range(std::string_view text, const Range& range) {
+    const std::string_view number = number_part(text);
+    for (const std::string_view unit : accepted_units(range.low.dimension)) {
+        std::string candidate = std::string(number) + (unit == "%" ? "" : " ") + std::string(unit);
+        try {
+            const double inside = parse_quantity(candidate, range.low.dimension, "").value;
+            if (inside >= range.low.value && inside <= range.high.value) {
+                return candidate;
+            }
+        } catch (const Error&) {
+            continue;  // a unit that does not go with this number is no candidate
+        }
+    }
+    return {};
+}
+
+double parse_in_range(std::string_view text, const Range& range, std::string_view example, std::string_view place) {
+    const double inside = parse_quantity(text, range.low.dimension, place).value;
+    if (inside >= range.low.value && inside <= range.high.value) {
+        return inside;
+    }
+    const std::string meant = other_unit_in_range(text, range);
+    throw Error(ErrorCode::bad_input, place,
+                in_quotes(text) + " is outside " + format_exact(range.low) + " to " + format_exact(range.high),
+                meant.empty() ? "for example " + std::string(example) : "did you mean " + meant + "?");
+}
+
+template <class Access>
+SettingRow quantity(std::string key, Access access, Range range, std::string help, Source source,
+                    std::string example = {}) {
+    const Dimension dimension = range.low.dimension;
+    if (example.empty()) {
+        const Settings defaults;
+        example = exact_text(*access(defaults, ""), dimension);
+    }
+    SettingRow row{.key = std::move(key),
+                   .kind = SettingKind::quantity,
+                   .dimension = dimension,
+                   .low = range.low.value,
+                   .high = range.high.value,
+                   .choices = {},
+                   .takes_list = false,
+                   .help = std::move(help),
+                   .source = std::move(source),
+                   .get = {},
+                   .set = {}};
+    row.get = [=](const Settings& settings, std::string_view name) {
+        const auto* field = access(settings, name);
+        return field != nullptr ? exact_text(*field, dimension) : std::string();
+    };
+    row.set = [=](Settings& settings, std::string_view name, std::string_view text, std::string_view place) {
+        const double inside = parse_in_range(text, range, example, place);
+        store(*access(settings, name), inside);
+    };
+    return row;
+}
+
+// ---- texts and choices ----------------------------------------------------------------------------------------------
+
+using TextCheck = std::function<void(std::string_view text, std::string_view place)>;
+
+void any_text(std::string_view, std::string_view) {}
+
+template <class Access>
+SettingRow text(std::string key, Access access, TextCheck check, std::string help, Source source) {
+    SettingRow row;
+    row.key = std::move(key);
+    row.kind = SettingKind::text;
+    row.help = std::move(help);
+    row.source = std::move(source);
+    row.get = [=](const Settings& settings, std::string_view name) {
+        const std::string* field = access(settings, name);
+        return field != nullptr ? *field : std::string();
+    };
+    row.set = [=](Settings& settings, std::string_view name, std::string_view typed, std::string_view place) {
+        const std::string_view value = without_blanks_around(typed);
+        check(value, place);
+        *access(settings, name) = value;
+    };
+    return row;
+}
+
+[[noreturn]] void refuse_choice(std::string_view typed, const std::vector<std::string>& choices,
+                                std::string_view place) {
+    const std::string near = nearest_name(typed, choices);
+    std::string known;
+    for (const std::string& c : choices) {
+        known += (known.empty() ? "" : ", ") + (c.empty() ? in_quotes(c) : c);
+    }
+    throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is not one of " + known,
+                near.empty() ? "for example " + choices.back() : "did you mean " + near + "?");
+}
+
+template <class Access>
+SettingRow word(std::string key, Access access, std::vector<std::string> choices, std::string help, Source source) {
+    const TextCheck check = [choices](std::string_view typed, std::string_view place) {
+        if (std::find(choices.begin(), choices.end(), typed) == choices.end()) {
+            refuse_choice(typed, choices, place);
+        }
+    };
+    SettingRow row = text(std::move(key), access, check, std::move(help), std::move(source));
+    row.kind = SettingKind::choice;
+    row.choices = std::move(choices);
+    return row;
+}
+
+template <class Enum, class Access>
+SettingRow choice(std::string key, Access access, std::vector<std::pair<std::string, Enum>> words, std::string help,
+                  Source source) {
+    SettingRow row;
+    row.key = std::move(key);
+    row.kind = SettingKind::choice;
+    row.help = std::move(help);
+    row.source = std::move(source);
+    for (const auto& [spelling, value] : words) {
+        row.choices.push_back(spelling);
+    }
+    row.get = [=](const Settings& settings, std::string_view name) {
+        const Enum value = *access(settings, name);
+        return std::find_if(words.begin(), words.end(), [&](const auto& w) { return w.second == value; })->first;
+    };
+    row.set = [=, choices = row.choices](Settings& settings, std::string_view name, std::string_view typed,
+                                         std::string_view place) {
+        const std::string_view value = without_blanks_around(typed);
+        const auto found = std::find_if(words.begin(), words.end(), [&](const auto& w) { return w.first == value; });
+        if (found == words.end()) {
+            refuse_choice(value, choices, place);
+        }
+        *access(settings, name) = found->second;
+    };
+    return row;
+}
+
+SettingRow as_list(SettingRow row) {
+    row.takes_list = true;
+    return row;
+}
+
+/// A list of lengths; empty text empties it.
+template <class Access>
+SettingRow lengths(std::string key, Access access, Range range, std::string help, Source source) {
+    SettingRow row;
+    row.key = std::move(key);
+    row.help = std::move(help);
+    row.source = std::move(source);
+    row.dimension = Dimension::length;
+    row.low = range.low.value;
+    row.high = range.high.value;
+    row.takes_list = true;
+    row.get = [=](const Settings& settings, std::string_view name) {
+        std::vector<std::string> items;
+        for (const double mm : *access(settings, name)) {
+            items.push_back(format_exact(Quantity::of(Length::mm(mm))));
+        }
+        return joined(items, ", ");
+    };
+    row.set = [=](Settings& settings, std::string_view name, std::string_view typed, std::string_view place) {
+        std::vector<double> values;
+        for (const std::string_view item : split_list(typed)) {
+            values.push_back(parse_in_range(item, range, "100mm, 250mm", place));
+        }
+        *access(settings, name) = std::move(values);
+    };
+    return row;
+}
+
+void check_vector(std::string_view typed, std::string_view place, const std::string& others) {
+    const auto parts = split_list(typed);
+    double size = 0;
+    for (const std::string_view part : parts) {
+        if (parts.size() == 3) {
+            size += std::abs(parse_quantity(part, Dimension::ratio, place).value);
+        }
+    }
+    if (!(size > 0)) {
+        throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is no direction", "use " + others + " or X,Y,Z like 0,0.2,1");
+    }
+}
+
+void check_pull(std::string_view typed, std::string_view place) {
+    if (typed != "vertical" && typed != "plug-up" && typed != "best") {
+        check_vector(typed, place, "vertical, plug-up, best");
+    }
+}
+
+void check_scan_axis(std::string_view typed, std::string_view place) {
+    const std::string_view axis = typed.substr(typed.starts_with('-') ? 1 : 0);
+    if (typed != "auto" && axis != "x" && axis != "y" && axis != "z") {
+        check_vector(typed, place, "auto, x, -x, y, -y, z, -z");
+    }
+}
+
+void check_known(std::string_view typed, std::string_view place) {
+    if (!typed.empty()) {
+        parse_known(typed, place);
+    }
+}
+
+void check_bead_radius(std::string_view typed, std::string_view place) {
+    if (typed != "auto") {
+        parse_in_range(typed, between(Length::mm(1), Length::mm(200)), "auto or 9.5 mm", place);
+    }
+}
+
+void check_name(std::string_view typed, std::string_view place) {
+    if (!is_section_name(typed)) {
+        throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is no name", "names are made of a-z, 0-9 and -");
+    }
+}
+
+void check_paper(std::string_view typed, std::string_view) { paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}}); }
+
+void check_measured(std::string_view typed, std::string_view) {
+    PaperOptions paper;
+    paper.measured = typed;
+    print_correction(paper);
+}
+
+void check_plies(std::string_view typed, std::string_view place) { split_plies(typed, place); }
+
+std::vector<std::string> material_names() {
+    std::vector<std::string> names;
+    for (const Material& m : materials()) {
+        names.emplace_back(m.name);
+    }
+    return names;
+}
+
+// ---- the rows -------------------------------------------------------------------------------------------------------
+
+using S = Settings;
+
+Source practice(std::string what) { return Source::common_practice(std::move(what)); }
+Source assumed(std::string why) { return Source::assumed(std::move(why)); }
+constexpr auto mm = [](double v) { return Length::mm(v); };
+constexpr auto deg = [](double v) { return Angle::deg(v); };
+constexpr auto kg_m3 = [](double v) { return Density::kg_m3(v); };
+
+void add(std::vector<SettingRow>& rows, std::initializer_list<SettingRow> more) {
+    rows.insert(rows.end(), more.begin(), more.end());
+}
+
+void add_scan_rows(std::vector<SettingRow>& rows) {
+    add(rows,
+        {choice<UnitSystem>("units", top(&S::units), {{"metric", UnitSystem::metric}, {"inch", UnitSystem::inch}},
+                            "How lengths are shown in reports and on parts.", assumed("SI first")),
+         choice<CutMethod>("cut-by", top(&S::cut_by),
+                           {{"print", CutMethod::print}, {"saw", CutMethod::saw}, {"router", CutMethod::router}},
+                           "How the parts are cut: by hand along printed templates, on a bandsaw, or on a router.",
+                           assumed("a printer is always at hand")),
+         text("plug.scan", at(&S::plug, &PlugOptions::scan), any_text,
+              "File of the scanned plug; a relative path starts at the job file's folder.", assumed("must be told")),
+         word("plug.unit", at(&S::plug, &PlugOptions::unit), {"", "mm", "cm", "m", "in", "ft"},
+              "Unit of the scan file's numbers; leave empty when the format states it.", assumed("never guessed")),
+         text("plug.known", at(&S::plug, &PlugOptions::known), check_known,
+              "A length known on the plug, such as \"842 mm along span\"; fixes the scale of the scan.",
+              assumed("not needed when the unit is known")),
+         quantity("plug.hole-perimeter", at(&S::plug, &PlugOptions::hole_perimeter), between(mm(0), mm(5000)),
+                  "Holes in the scan up to this perimeter are closed.", assumed("dropouts the size of a coin")),
+         quantity("plug.weld", at(&S::plug, &PlugOptions::weld), between(mm(0), mm(5)),
+                  "Corners of triangles closer than this become one point; 0 joins equal ones only.",
+                  assumed("scanners repeat shared corners exactly")),
+         quantity("plug.density", at(&S::plug, &PlugOptions::density), between(kg_m3(5), kg_m3(20000)),
+                  "Mean density of the plug, for its weight and for tipping.",
+                  assumed("foam core with a skin of filler; weigh the plug and divide by its volume")),
+         quantity("pose.tilt", at(&S::pose, &PoseOptions::tilt), between(deg(-80), deg(80)),
+                  "Turns the plug about its span; positive lifts the front.", assumed("as the plug is told to lie")),
+         quantity("pose.turn", at(&S::pose, &PoseOptions::turn), between(deg(-180), deg(180)),
+                  "Turns the plug about the vertical, after the tilt.", assumed("as the plug is told to lie")),
+         text("pose.pull", at(&S::pose, &PoseOptions::pull), check_pull,
+              "Direction in which half 1 leaves: vertical, plug-up, best, or X,Y,Z in the plug frame.",
+              practice("the first half is lifted straight up")),
+         text("pose.up", at(&S::pose, &PoseOptions::up), check_scan_axis,
+              "Which way of the scan is up: x, -x, y, -y, z, -z, X,Y,Z, or auto.", assumed("found from the shape")),
+         text("pose.span", at(&S::pose, &PoseOptions::span), check_scan_axis,
+              "Which way of the scan is the span: x, -x, y, -y, z, -z, X,Y,Z, or auto.",
+              assumed("found from the shape"))});
+}
+
+void add_release_rows(std::vector<SettingRow>& rows) {
+    add(rows,
+        {quantity("release.min-draft", at(&S::release, &ReleaseOptions::min_draft), between(deg(0), deg(60)),
+                  "Draft below this fails.",
+                  {"draft-trade-articles", "1 deg as lower limit, 3 deg or more preferred"}),
+         quantity("release.good-draft", at(&S::release, &ReleaseOptions::good_draft), between(deg(0), deg(60)),
+                  "Draft below this is marginal.",
+                  {"draft-trade-articles", "3 deg or more preferred, another article 2-5 deg"}),
+         quantity("release.draft-quantile", at(&S::release, &ReleaseOptions::draft_quantile), ratio_between(0, 0.5),
+                  "Share of the moulded area that may have less draft.",
+                  assumed("draft is 0 in a thin band at any smooth parting line")),
+         quantity("release.undercut-limit", at(&S::release, &ReleaseOptions::undercut_limit), between(mm(0), mm(50)),
+                  "Undercut up to this depth is let pass.", assumed("a fresh mould half gives this much")),
+         quantity("edge.*.slope", each(&S::edges, &EdgeOptions::slope), between(deg(-60), deg(60)),
+                  "Slope of the flange panel at this edge, positive falling away from the plug.",
+                  practice("as in the flange section"), "10 deg"),
+         quantity("edge.*.width", each(&S::edges, &EdgeOptions::width), between(mm(5), mm(500)),
+                  "Width of the flange panel at this edge.", practice("as in the flange section"), "75 mm"),
+         quantity("flange.width", at(&S::flange, &FlangeOptions::width), between(mm(5), mm(500)),
+                  "Width of the flange panels, square to the panel line.", practice("40-75 mm")),
+         quantity("flange.slope", at(&S::flange, &FlangeOptions::slope), between(deg(-60), deg(60)),
+                  "Slope of the flange panels, positive falling away from the plug.",
+                  practice("square to the pull direction")),
+         quantity("flange.gap", at(&S::flange, &FlangeOptions::gap), between(mm(0), mm(20)),
+                  "Clearance between panel and plug, over the panel's whole thickness.",
+                  practice("sheets fitted to 0.5 mm")),
+         quantity("flange.gap-limit", at(&S::flange, &FlangeOptions::gap_limit), between(mm(0), mm(50)),
+                  "Widest gap between panel and plug that clay still bridges.", assumed("four times the fitted gap")),
+         quantity("flange.planarity", at(&S::flange, &FlangeOptions::planarity), between(mm(0.01), mm(20)),
+                  "The panel line may leave the plane of its panel by this; more splits the panel.",
+                  assumed("as much as the fitted gap")),
+         quantity("flange.glue", at(&S::flange, &FlangeOptions::glue), between(mm(0), mm(5)),
+                  "Thickness of the glue between panel and rib.", assumed("a thin line of contact or hot glue")),
+         text("flange.stock", at(&S::flange, &FlangeOptions::stock), check_name, "Sheet of the flange panels.",
+              practice("PVC sheet 2-4 mm"))});
+}
+
+void add_cradle_rows(std::vector<SettingRow>& rows) {
+    using C = CradleOptions;
+    add(rows,
+        {quantity("cradle.ribs", at(&S::cradle, &C::ribs), count_between(0, 60),
+                  "Number of ribs; 0 takes as many as the spacing asks for.", assumed("from the spacing")),
+         quantity("cradle.spacing", at(&S::cradle, &C::spacing), between(mm(20), mm(2000)),
+                  "Largest distance between ribs when their number is not told.",
+                  practice("one rib every 150 mm for a foam plug")),
+         lengths("cradle.stations", at(&S::cradle, &C::stations_mm), between(mm(-25000), mm(25000)),
+                 "Places of the ribs along the span from the middle of the plug; empty spaces them evenly.",
+                 assumed("evenly spaced")),
+         quantity("cradle.clearance", at(&S::cradle, &C::clearance), between(mm(10), mm(2000)),
+                  "Least height of a saddle above the baseboard.", practice("room for a hand and a clamp")),
+         quantity("cradle.pad", at(&S::cradle, &C::pad), between(mm(0), mm(50)),
+                  "Thickness of the saddle pads when the plug presses on them.", practice("foam or felt strip, 3 mm")),
+         quantity("cradle.steepest", at(&S::cradle, &C::steepest), between(deg(10), deg(85)),
+                  "A saddle ends where the plug is steeper than this.",
+                  assumed("beyond it a pad slides instead of carrying")),
+         quantity("cradle.panel-margin", at(&S::cradle, &C::panel_margin), between(mm(0), mm(200)),
+                  "A saddle ends this far below a panel's underside.", assumed("a finger's width for clay and glue")),
+         quantity("cradle.horn", at(&S::cradle, &C::horn), between(mm(1), mm(100)),
+                  "Least width of the blunt end of a saddle.", practice("narrower plywood splits")),
+         quantity("cradle.free", at(&S::cradle, &C::free), between(mm(0), mm(100)),
+                  "Distance of rib and plug where they shall not touch.", assumed("pad thickness and some play")),
+         quantity("cradle.slot-clearance", at(&S::cradle, &C::slot_clearance), between(mm(0), mm(2)),
+                  "Slots are wider than the measured sheet by this.", practice("0.1-0.3 mm")),
+         quantity("cradle.ties", at(&S::cradle, &C::ties), count_between(0, 20),
+                  "Number of ties along the span that keep the ribs upright.", practice("one near each side")),
+         quantity("cradle.tie-height", at(&S::cradle, &C::tie_height), between(mm(10), mm(1000)), "Height of the ties.",
+                  assumed("two thirds of the least saddle height")),
+         quantity("cradle.stringer-width", at(&S::cradle, &C::stringer_width), between(mm(3), mm(200)),
+                  "Width of the stringers under the panels.", practice("12 x 20 to 20 x 40 mm pine")),
+         quantity("cradle.stringer-height", at(&S::cradle, &C::stringer_height), between(mm(3), mm(300)),
+                  "Height of the stringers under the panels.", practice("12 x 20 to 20 x 40 mm pine")),
+         quantity("cradle.base-margin", at(&S::cradle, &C::base_margin), between(mm(0), mm(500)),
+                  "The baseboard reaches past the ribs by this.", practice("room for clamps and screws")),
+         text("cradle.rib-stock", at(&S::cradle, &C::rib_stock), check_name, "Sheet of the ribs and ties.",
+              practice("plywood or MDF 6-12 mm")),
+         text("cradle.stringer-stock", at(&S::cradle, &C::stringer_stock), check_name,
+              "Strip of the stringers, its thickness across and its width upright.",
+              practice("12 x 20 to 20 x 40 mm pine")),
+         text("cradle.base-stock", at(&S::cradle, &C::base_stock), check_name, "Sheet of the baseboard.",
+              practice("18 mm board"))});
+}
+
+void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
+    add(rows, {text("bead.radius", at(&S::bead, &BeadOptions::radius), check_bead_radius,
+                    "Radius of the clay bead, or auto: the smallest that every ply follows.",
+                    assumed("from the plies of both laminates")),
+               quantity("bead.density", at(&S::bead, &BeadOptions::density), between(kg_m3(500), kg_m3(5000)),
+                        "Density of the clay.", practice("oil or wax clay 1500-1900 kg/m3; weigh a block")),
+               quantity("bead.cover-limit", at(&S::bead, &BeadOptions::cover_limit), between(mm(0), mm(100)),
+                        "The bead may hide this much of the plug beyond the panel line.",
+                        assumed("a strip that is trimmed anyway")),
+               choice<MouldUse>("mould.use", at(&S::mould, &MouldOptions::use),
+                                {{"single", MouldUse::single},
+                                 {"trim-and-bond", MouldUse::trim_and_bond},
+                                 {"join-in-mould", MouldUse::join_in_mould}},
+                                "What the mould is for: one half alone, halves trimmed and bonded, or joined inside the "
+                                "closed mould.",
+                                practice("halves are trimmed and bonded"))});
+}
+
+void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section, LaminateOptions S::*laminate,
+                       const std::string& what) {
+    using L = LaminateOptions;
+    const std::string key = "laminate." + section + ".";
+    add(rows, {as_list(text(key + "plies", at(laminate, &L::plies), check_plies,
+                            "Plies of the " + what + " from the surface inward, as \"NAME xN, NAME xN\".",
+                            practice("a light ply at the surface, heavier ones behind it"))),
+               quantity(key + "gel-coat", at(laminate, &L::gel_coat), between(mm(0), mm(3)),
+                        "Thickness of the gel coat of the " + what + ".",
+                        {"gel-coat-trade-articles", "wet film 0.46-0.64 mm, trade range 0.4-0.9 mm; 0 = none"}),
+               quantity(key + "veil", at(laminate, &L::veil), between(mm(0), mm(2)),
+                        "Thickness of the surface veil of the " + what + ".",
+                        practice("veil of 20-50 g/m2 with its resin; 0 = none")),
+               quantity(key + "resin-density", at(laminate, &L::resin_density), between(kg_m3(800), kg_m3(2500)),
+                        "Density of the cured resin.", {"mallick", "epoxy 1100-1200 kg/m3, from memory"})});
+}
+
+void add_cloth_rows(std::vector<SettingRow>& rows) {
+    const auto cloth = [](auto field) { return each(&S::cloths, field); };
+    const Source fibre{"jang-1994", "table of fibre properties; a new cloth starts as E-glass"};
+    add(rows,
+        {quantity("cloth.*.areal-mass", cloth(&Cloth::areal_mass_kg_mm2),
+                  between(ArealMass::g_m2(10), ArealMass::g_m2(3000)), "Weight of the dry cloth.",
+                  assumed("printed on the roll; must be told for a new cloth"), "320 g/m2"),
+         quantity("cloth.*.class-radius", cloth(&Cloth::class_radius_mm), between(mm(1), mm(200)),
+                  "Smallest bead radius on which a normal light stack of this cloth stays down.",
+                  practice("lay a coupon over grooves of known radius; must be told for a new cloth"), "12.7 mm"),
+         quantity("cloth.*.fibre-density", cloth(&Cloth::fibre_density_kg_mm3), between(kg_m3(500), kg_m3(8000)),
+                  "Density of the fibre.", fibre, "2540 kg/m3"),
+         quantity("cloth.*.fibre-diameter", cloth(&Cloth::fibre_diameter_mm), between(mm(0.001), mm(0.1)),
+                  "Diameter of one filament.", fibre, "0.009 mm"),
+         quantity("cloth.*.fibre-e", cloth(&Cloth::fibre_e_mpa), between(Pressure::gpa(1), Pressure::gpa(1000)),
+                  "Stiffness of the fibre.", fibre, "72.4 GPa"),
+         quantity("cloth.*.fibre-mass-fraction", cloth(&Cloth::fibre_mass_fraction), ratio_between(0.05, 0.9),
+                  "Share of fibre in the laminate's mass, by hand layup.",
+                  {"iso-12215-5", "defaults, from memory: mat 0.30, cloth 0.45-0.50"}, "0.5"),
+         quantity("cloth.*.filament-share", cloth(&Cloth::filament_share), ratio_between(0.05, 1),
+                  "Share of filaments that bend square to the corner: 0.5 for 0/90 cloth, 0.375 for random mat, 0.25 on "
+                  "the bias.",
+                  Source::derived("mean of cos^4 over the fibre directions"), "0.5")});
+}
+
+void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
+    const auto stock = [](auto field) { return each(&S::stocks, field); };
+    const Source sheet = practice("usual sheet; measure the thickness, nominal is not actual");
+    add(rows,
+        {word("stock.*.material", stock(&Stock::material), material_names(), "What the sheet or strip is made of.", sheet),
+         quantity("stock.*.thickness", stock(&Stock::thickness_mm), between(mm(0.2), mm(100)),
+                  "Measured thickness of the sheet or strip.", sheet, "9.2 mm"),
+         quantity("stock.*.length", stock(&Stock::length_mm), between(mm(10), mm(20000)), "Length of the sheet or strip.",
+                  sheet, "2440 mm"),
+         quantity("stock.*.width", stock(&Stock::width_mm), between(mm(3), mm(20000)), "Width of the sheet or strip.",
+                  sheet, "1220 mm"),
+         text("paper.size", at(&S::paper, &PaperOptions::size), check_paper,
+              "Paper of the printed templates: a4, a3, letter, legal, tabloid, or WxH such as \"600mm x 900mm\".",
+              {"iso-216", "size A4"}),
+         quantity("paper.margin", at(&S::paper, &PaperOptions::margin), between(mm(0), mm(100)),
+                  "Border of the paper that stays unprinted.", practice("printers need 6.35 mm, 12.7 mm is safe")),
+         quantity("paper.overlap", at(&S::paper, &PaperOptions::overlap), between(mm(0), mm(100)),
+                  "Neighbouring pages repeat this much.", practice("wide enough for tape")),
+         text("paper.measured", at(&S::paper, &PaperOptions::measured), check_measured,
+              "What the two 100 mm check bars measured on the printed page, \"W,H\"; corrects for the printer.",
+              assumed("printer true to size")),
+         quantity("saw.blade", at(&S::saw, &SawOptions::blade), between(mm(1), mm(60)),
+                  "Width of the bandsaw blade; decides the smallest inside radius.",
+                  practice("6.35 mm, 1/4 in, for curves")),
+         quantity("saw.drum", at(&S::saw, &SawOptions::drum), between(mm(1), mm(300)),
+                  "Diameter of the smallest sanding drum for fit edges.", practice("12.7 to 76 mm drums")),
+         quantity("router.cutter", at(&S::router, &RouterOptions::cutter), between(mm(0.5), mm(50)),
+                  "Diameter of the router cutter.", practice("6 mm for sheet up to 18 mm"))});
+}
+
+void add_limit_rows(std::vector<SettingRow>& rows) {
+    using L = LimitOptions;
+    add(rows, {quantity("limits.tip-factor", at(&S::limits, &L::tip_factor), ratio_between(1, 10),
+                        "Least safety against tipping and sliding.", practice("factor 2 on stops and tipping")),
+               quantity("limits.friction", at(&S::limits, &L::friction), ratio_between(0, 2),
+                        "Friction of the released plug on its pads.",
+                        assumed("no measured value found; waxed wood on wet snow 0.14, polymer film less")),
+               quantity("limits.seat-deviation", at(&S::limits, &L::seat_deviation), between(mm(0.01), mm(20)),
+                        "A saddle may miss its pad line by this.", assumed("what a 3 mm pad takes up")),
+               quantity("limits.seat-share", at(&S::limits, &L::seat_share), ratio_between(0, 1),
+                        "Share of a saddle's length that must touch.", assumed("more than half")),
+               quantity("limits.clash", at(&S::limits, &L::clash), between(mm(0), mm(10)),
+                        "Parts may overlap by this before it counts as a clash.", assumed("less than the slot clearance"))});
+}
+
+std::vector<SettingRow> make_rows() {
+    std::vector<SettingRow> rows;
+    add_scan_rows(rows);
+    add_release_rows(rows);
+    add_cradle_rows(rows);
+    add_bead_and_mould_rows(rows);
+    add_laminate_rows(rows, "mould", &S::laminate_mould, "mould");
+    add_laminate_rows(rows, "part", &S::laminate_part, "part");
+    add_cloth_rows(rows);
+    add_stock_and_tool_rows(rows);
+    add_limit_rows(rows);
+    return rows;
+}
+
+}  // namespace
+
+std::span<const SettingRow> setting_rows() {
+    static const std::vector<SettingRow> rows = make_rows();
+    return rows;
+}
+
+}  // namespace cradlewright

@@ -1,0 +1,152 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "geom/mesh_weld.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+namespace cradlewright {
+
+PointWelder::PointWelder(std::size_t expected) {
+    const std::size_t slots = std::bit_ceil(std::max<std::size_t>(16, 2 * expected));
+    table_.assign(slots, no_id);
+    shift_ = 64 - std::countr_zero(slots);
+    points_.reserve(expected);
+}
+
+VertexId PointWelder::find(Vec3 p) const {
+    p = p + Vec3{};
+    const std::size_t mask = table_.size() - 1;
+    for (std::size_t s = slot_of(p); table_[s] != no_id; s = (s + 1) & mask)
+        if (points_[table_[s]] == p) return table_[s];
+    return no_id;
+}
+
+void PointWelder::grow() {
+    table_.assign(2 * table_.size(), no_id);
+    --shift_;
+    const std::size_t mask = table_.size() - 1;
+    for (std::size_t i = 0; i < points_.size(); ++i) {
+        std::size_t s = slot_of(points_[i]);
+        while (table_[s] != no_id) s = (s + 1) & mask;
+        table_[s] = static_cast<VertexId>(i);
+    }
+}
+
+namespace {
+
+void renumber(std::vector<Triangle>& triangles, const std::vector<VertexId>& new_id) {
+    for (Triangle& t : triangles)
+        for (VertexId& v : t) v = new_id[v];
+}
+
+std::size_t weld_equal(TriMesh& mesh) {
+    const std::size_t before = mesh.vertices.size();
+    PointWelder welder(before);
+    std::vector<VertexId> new_id(before);
+    for (std::size_t i = 0; i < before; ++i) new_id[i] = welder.add(mesh.vertices[i]);
+    if (welder.size() == before) return 0;
+    mesh.vertices = welder.take();
+    renumber(mesh.triangles, new_id);
+    return before - mesh.vertices.size();
+}
+
+/// Vertices that stand for a group, in a grid of cells as wide as the welding distance: neighbours lie in 27 cells.
+class WeldGrid {
+public:
+    WeldGrid(double distance, std::size_t expected) : distance_(distance), cells_(expected) {}
+
+    /// The nearest representative within the distance (lowest number if two are equally near), or no_id.
+    [[nodiscard]] VertexId nearest(Vec3 p, const std::vector<Vec3>& points) const {
+        VertexId best = no_id;
+        double best_distance = distance_ * distance_;
+        const Vec3 cell = cell_of(p);
+        for (int i = 0; i < 27; ++i) {
+            const Vec3 step{static_cast<double>(i % 3 - 1), static_cast<double>(i / 3 % 3 - 1),
+                            static_cast<double>(i / 9 - 1)};
+            const VertexId c = cells_.find(cell + step);
+            if (c == no_id) continue;
+            for (VertexId v = first_[c]; v != no_id; v = next_[v]) {
+                const Vec3 d = points[v] - p;
+                const double d2 = dot(d, d);
+                if (d2 < best_distance || (d2 == best_distance && v < best)) {
+                    best_distance = d2;
+                    best = v;
+                }
+            }
+        }
+        return best;
+    }
+    /// Representatives are added in order: `v` is the number of those before it.
+    void add(VertexId v, Vec3 p) {
+        const VertexId c = cells_.add(cell_of(p));
+        if (c == first_.size()) first_.push_back(no_id);
+        next_.push_back(first_[c]);
+        first_[c] = v;
+    }
+
+private:
+    [[nodiscard]] Vec3 cell_of(Vec3 p) const {
+        return {std::floor(p.x / distance_), std::floor(p.y / distance_), std::floor(p.z / distance_)};
+    }
+    double distance_;
+    PointWelder cells_;
+    std::vector<VertexId> first_, next_;
+};
+
+std::size_t weld_near(TriMesh& mesh, double distance) {
+    const std::size_t before = mesh.vertices.size();
+    WeldGrid grid(distance, before);
+    std::vector<Vec3> kept;
+    kept.reserve(before);
+    std::vector<VertexId> new_id(before);
+    for (std::size_t i = 0; i < before; ++i) {
+        new_id[i] = grid.nearest(mesh.vertices[i], kept);
+        if (new_id[i] != no_id) continue;
+        new_id[i] = static_cast<VertexId>(kept.size());
+        grid.add(new_id[i], mesh.vertices[i]);
+        kept.push_back(mesh.vertices[i]);
+    }
+    if (kept.size() == before) return 0;
+    mesh.vertices = std::move(kept);
+    renumber(mesh.triangles, new_id);
+    return before - mesh.vertices.size();
+}
+
+bool is_numbered_by_first_use(const TriMesh& mesh) {
+    VertexId next = 0;
+    for (const Triangle& t : mesh.triangles)
+        for (const VertexId v : t) {
+            if (v > next) return false;
+            if (v == next) ++next;
+        }
+    return next == mesh.vertices.size();
+}
+
+}  // namespace
+
+std::size_t weld_vertices(TriMesh& mesh, double distance_mm) {
+    const std::size_t equal = weld_equal(mesh);
+    return distance_mm > 0 ? equal + weld_near(mesh, distance_mm) : equal;
+}
+
+void number_by_first_use(TriMesh& mesh) {
+    if (is_numbered_by_first_use(mesh)) return;
+    std::vector<VertexId> new_id(mesh.vertices.size(), no_id);
+    std::vector<Vec3> vertices;
+    vertices.reserve(mesh.vertices.size());
+    for (Triangle& t : mesh.triangles)
+        for (VertexId& v : t) {
+            if (new_id[v] == no_id) {
+                new_id[v] = static_cast<VertexId>(vertices.size());
+                vertices.push_back(mesh.vertices[v]);
+            }
+            v = new_id[v];
+        }
+    for (Opening& opening : mesh.openings)
+        for (VertexId& v : opening.loop) v = new_id[v];
+    mesh.vertices = std::move(vertices);
+}
+
+}  // namespace cradlewright
