@@ -35,7 +35,8 @@ double integral(double low, double high, int n, const Function& f) {
     return sum * h / 3;
 }
 
-/// Chord fraction of a section parameter s in [0, 1]: quadratic at the nose, where the section is round, and even behind.
+/// Chord fraction of a section parameter s in [0, 1]: quadratic at the nose, where the section is round, and even
+/// behind.
 double chord_fraction(double s) { return s * s * (3 - s) / 2; }
 
 Vec3 placed(const FoilStation& at, double behind_nose, double up) {
@@ -45,7 +46,8 @@ Vec3 placed(const FoilStation& at, double behind_nose, double up) {
 }
 
 Vec3 skin_point(const FoilSection& section, double x_cut, const FoilStation& at, double u) {
-    const Vec2 p = section_point(section, x_cut * chord_fraction(std::abs(u)), u < 0 ? FoilSide::upper : FoilSide::lower);
+    const Vec2 p =
+        section_point(section, x_cut * chord_fraction(std::abs(u)), u < 0 ? FoilSide::upper : FoilSide::lower);
     return placed(at, p.x, -p.y);
 }
 
@@ -63,7 +65,8 @@ double foil_area(const FoilSection& section, double tail_mm, const FoilStation& 
 template <class Foil>
 Vec3 foil_silhouette(const Foil& foil, double v, Vec3 pull) {
     CRADLEWRIGHT_PRECONDITION(pull.x == 0 && std::abs(pull.z) >= 0.5 * norm(pull));
-    // The silhouette is where the section reaches furthest forward, square to the pull: a smooth single peak near the nose.
+    // The silhouette is where the section reaches furthest forward, square to the pull: a smooth single peak near the
+    // nose.
     const Vec3 forward = normalized(Vec3{0, std::abs(pull.z), pull.z > 0 ? -pull.y : pull.y});
     const auto reach = [&](double u) { return dot(surface_point(foil, u, v), forward); };
     double low = -0.6, high = 0.6;
@@ -110,7 +113,8 @@ std::vector<VertexId> add_ring(Weave& weave, const Foil& foil, const FoilGrid& g
     return ring;
 }
 
-/// Fills a flat end with columns from the convex to the other side; the nose is a single point, the last column the tail.
+/// Fills a flat end with columns from the convex to the other side; the nose is a single point, the last column the
+/// tail.
 void add_cap(Weave& weave, const FoilGrid& grid, const std::vector<VertexId>& ring, bool is_tip) {
     std::vector<VertexId> before(grid.tail + 1, ring[grid.chord]);
     for (std::size_t i = 1; i <= grid.chord; ++i) {
@@ -171,8 +175,8 @@ double tail_cut(const FoilSection& section, double thickness) {
     double x = 1;
     for (int i = 0; i < 50; ++i) {
         const auto& k = thickness_terms;
-        const double slope = 5 * section.thickness *
-                             (k[0] / (2 * std::sqrt(x)) + k[1] + x * (2 * k[2] + x * (3 * k[3] + x * 4 * k[4])));
+        const double slope =
+            5 * section.thickness * (k[0] / (2 * std::sqrt(x)) + k[1] + x * (2 * k[2] + x * (3 * k[3] + x * 4 * k[4])));
         const double step = (half_thickness(section, x) - thickness / 2) / slope;
         if (i == 0 && step <= 0) return 1;
         x -= step;

@@ -40,8 +40,8 @@ struct ScanOptions {
 };
 
 /// A 4-digit section, lengths as fractions of the chord, tail open as published.
-/// Source: C. Ladson, C. Brooks, A. Hill, D. Sproles, NASA TM-4741 (1996); E. Jacobs, K. Ward, R. Pinkerton, NACA Report 460
-/// (1933).
+/// Source: C. Ladson, C. Brooks, A. Hill, D. Sproles, NASA TM-4741 (1996); E. Jacobs, K. Ward, R. Pinkerton, NACA
+/// Report 460 (1933).
 struct FoilSection {
     double camber = 0, camber_place = 0, thickness = 0;
 };
@@ -55,20 +55,20 @@ Vec2 section_point(const FoilSection& section, double x, FoilSide side);
 /// Camber station at which the section is `thickness` thick, on the tail side. Precondition: 0 < thickness < section's.
 /// Guarantees: at most 1 (a tail that is already thicker is not cut).
 double tail_cut(const FoilSection& section, double thickness);
-/// Area of the section from the nose to the cut `x_cut`, chord 1: integral of the thickness along the camber line, exact for
-/// a thickness laid off square to it (derived: the curvature terms of the two sides cancel).
+/// Area of the section from the nose to the cut `x_cut`, chord 1: integral of the thickness along the camber line,
+/// exact for a thickness laid off square to it (derived: the curvature terms of the two sides cancel).
 double section_area(const FoilSection& section, double x_cut);
 
 /// One section of a lofted foil in its place.
 struct FoilStation {
     double x_mm = 0;
-    double chord_mm = 0;    ///< of the published section, before the tail is cut off
-    double twist_rad = 0;   ///< about X, positive lifts the nose
-    double nose_y_mm = 0;   ///< nose before the twist; the twist turns about y = z = 0
+    double chord_mm = 0;   ///< of the published section, before the tail is cut off
+    double twist_rad = 0;  ///< about X, positive lifts the nose
+    double nose_y_mm = 0;  ///< nose before the twist; the twist turns about y = z = 0
 };
 
-/// Small wind-turbine blade: taper, twist, cambered section with its convex side down (half 2), tail cut off square to the
-/// camber line where it is `tail_mm` thick, flat ends.
+/// Small wind-turbine blade: taper, twist, cambered section with its convex side down (half 2), tail cut off square to
+/// the camber line where it is `tail_mm` thick, flat ends.
 struct Blade {
     FoilSection section = naca_section(4415);
     double span_mm = 900;
@@ -88,8 +88,8 @@ struct Daggerboard {
 /// Station at v in [0, 1], root or head to tip.
 FoilStation station(const Blade& blade, double v);
 FoilStation station(const Daggerboard& board, double v);
-/// Skin of the loft. u in [-1, 0]: convex side (-Z) from tail to nose; [0, 1]: other side, nose to tail; [1, 2]: the squared
-/// tail back to u = -1. The section's upper side is the -Z one.
+/// Skin of the loft. u in [-1, 0]: convex side (-Z) from tail to nose; [0, 1]: other side, nose to tail; [1, 2]: the
+/// squared tail back to u = -1. The section's upper side is the -Z one.
 Vec3 surface_point(const Blade& blade, double u, double v);
 Vec3 surface_point(const Daggerboard& board, double u, double v);
 /// Section area square to X and volume of the whole; quadrature to about 1e-9.
@@ -97,21 +97,22 @@ double section_area_mm2(const Blade& blade, double v);
 double section_area_mm2(const Daggerboard& board, double v);
 double volume_mm3(const Blade& blade);
 double volume_mm3(const Daggerboard& board);
-/// Where the nose turns away from a pull without x component: in a loft of sections square to X, the normal's part in the
-/// section is the section's own normal, so the place follows from the section alone (derived).
-/// Precondition: pull is square to X and within 60 deg of Z.
+/// Where the nose turns away from a pull without x component: in a loft of sections square to X, the normal's part in
+/// the section is the section's own normal, so the place follows from the section alone (derived). Precondition: pull
+/// is square to X and within 60 deg of Z.
 Vec3 nose_silhouette(const Blade& blade, double v, Vec3 pull);
 Vec3 nose_silhouette(const Daggerboard& board, double v, Vec3 pull);
 
-/// Kayak seat: a saddle-shaped dish on top, its rim rolled over into a lip of constant draft that ends open in the plane
-/// z = 0. Front and back differ in plan and height. One open sheet.
+/// Kayak seat: a saddle-shaped dish on top, its rim rolled over into a lip of constant draft that ends open in the
+/// plane z = 0. Front and back differ in plan and height. One open sheet.
 struct Seat {
-    double front_mm = 188, back_mm = 158;  ///< crest from the origin along +X and -X
+    double front_mm = 188, back_mm = 158;  ///< crest from the origin along +X and -X, at height crest_mm
     double half_width_mm = 150;
-    double exponent = 2.4;                 ///< of the superellipse in plan
-    double bottom_mm = 48;                 ///< height of the dish's lowest place
-    double crest_mm = 101, saddle_mm = 13, tail_rise_mm = 6;  ///< crest height = crest + saddle cos 2a - tail_rise cos a
-    double roll_mm = 12;                   ///< radius of the rolled rim
+    double exponent = 2.4;  ///< of the superellipse in plan
+    double bottom_mm = 48;  ///< height of the dish's lowest place
+    double crest_mm = 101, saddle_mm = 13,
+           tail_rise_mm = 6;  ///< crest height = crest + saddle cos 2a - tail_rise cos a
+    double roll_mm = 12;      ///< radius of the rolled rim
     double lip_draft_rad = 5 * std::numbers::pi / 180;
 };
 /// Height of the crest at plan angle a (0 = +X).
@@ -119,14 +120,15 @@ double crest_height(const Seat& seat, double a);
 /// The sheet: w in [0, 1] from the middle of the dish to the crest, [1, 2] round the roll, [2, 3] down the lip.
 Vec3 surface_point(const Seat& seat, double a, double w);
 
-/// Duct scoop: a raised mouth on a spreading foot with a D-shaped opening right through. Topologically a ring. Closed cubic
-/// B-spline of control rings in w; stretches of it are straight, so their slopes are exact.
+/// Duct scoop: a raised mouth on a spreading foot with a D-shaped opening right through. Topologically a ring. Closed
+/// cubic B-spline of control rings in w; stretches of it are straight, so their slopes are exact.
 struct Scoop {
-    double front_lean_rad = 12 * std::numbers::pi / 180;   ///< front wall overhangs by this: locked above the foot
-    double back_lean_rad = 20 * std::numbers::pi / 180;    ///< back wall's draft
-    double opening_draft_rad = 4 * std::numbers::pi / 180;  ///< opening widens upward by this at front and back
+    double front_lean_rad = 12 * std::numbers::pi / 180;    ///< front wall overhangs by this: locked above the foot
+    double back_lean_rad = 20 * std::numbers::pi / 180;     ///< back wall's draft
+    double opening_draft_rad = 7 * std::numbers::pi / 180;  ///< opening widens upward by this, at the sides about
 };
-/// a = angle round the opening (0 = front, +X), w in [0, 1) round the wall: bottom outward, foot, outer wall, lip, inner wall.
+/// a = angle round the opening (0 = front, +X), w in [0, 1) round the wall: bottom outward, foot, outer wall, lip,
+/// inner wall.
 Vec3 surface_point(const Scoop& scoop, double a, double w);
 /// Range of w in which the outer wall (first) or the inner wall (second) is straight.
 struct Stretch {

@@ -36,16 +36,11 @@ void add_stretch(std::vector<Ring>& rings, const Ring& from, const Ring& to) {
 /// Once round the wall. Sizes are our own; the slopes of the walls come from the parameters.
 std::vector<Ring> control_rings(const Scoop& scoop) {
     std::vector<Ring> rings = {
-        {{68, 0}, {-50, 0}, 46},       // underside, outward
-        {{91, 0}, {-66, 0}, 60},
-        {{114, 0}, {-82, 0}, 74},
-        {{138, 0}, {-98, 0}, 88},
-        {{152, 2}, {-110, 2}, 99},     // rounded edge of the foot
-        {{156, 10}, {-114, 10}, 103},
-        {{148, 18}, {-107, 18}, 97},
-        {{128, 22}, {-99, 21}, 88},    // top of the foot
-        {{106, 25}, {-93, 24}, 78},
-        {{84, 28}, {-88, 27}, 69},
+        {{68, 0}, {-50, 0}, 46},  // underside, outward
+        {{91, 0}, {-66, 0}, 60},      {{114, 0}, {-82, 0}, 74},    {{138, 0}, {-98, 0}, 88},
+        {{152, 2}, {-110, 2}, 99},  // rounded edge of the foot
+        {{156, 10}, {-114, 10}, 103}, {{148, 18}, {-107, 18}, 97}, {{128, 22}, {-99, 21}, 88},  // top of the foot
+        {{106, 25}, {-93, 24}, 78},   {{84, 28}, {-88, 27}, 69},
     };
     const double front_x = 70, front_rise = 65, back_x = -84, back_rise = 75, wall_z = 33;
     add_stretch(rings, {{front_x, wall_z}, {back_x, wall_z}, 63},
@@ -57,10 +52,12 @@ std::vector<Ring> control_rings(const Scoop& scoop) {
                                   {{84, 115}, {-51, 127}, 53},
                                   {{72, 113}, {-46, 125}, 46},
                               });
-    const double drop_front = 95, drop_back = 106, sink = std::tan(scoop.opening_draft_rad);
-    add_stretch(rings, {{64, 103}, {-42, 114}, 41},
-                {{64 - drop_front * sink, 103 - drop_front}, {-42 + drop_back * sink, 114 - drop_back}, 34});
-    rings.push_back({{59, 0}, {-36.5, 0}, 37});  // lower edge of the opening
+    const double drop_front = 95, drop_back = 106, drop_side = 100, sink = std::tan(scoop.opening_draft_rad);
+    const Ring bottom{
+        {64 - drop_front * sink, 103 - drop_front}, {-42 + drop_back * sink, 114 - drop_back}, 41 - drop_side * sink};
+    add_stretch(rings, {{64, 103}, {-42, 114}, 41}, bottom);
+    const double round = 1.7;  // lower edge of the opening
+    rings.push_back({{bottom.front.x + round, 0}, {bottom.back.x - round, 0}, bottom.half_width + round});
     return rings;
 }
 
@@ -98,7 +95,8 @@ private:
     std::vector<Ring> rings_;
 };
 
-/// Segment i of the spline mixes rings i - 1 to i + 2, so the straight part starts one ring in and ends two rings early.
+/// Segment i of the spline mixes rings i - 1 to i + 2, so the straight part starts one ring in and ends two rings
+/// early.
 Stretch straight_part(std::size_t first) {
     return {static_cast<double>(first + 1) / ring_count, static_cast<double>(first + wall_rings - 2) / ring_count};
 }

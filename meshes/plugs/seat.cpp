@@ -14,8 +14,9 @@ struct OutlinePoint {
     Vec2 at, normal;
 };
 
-/// The crest in plan: a superellipse in polar form, one half-length in front and another behind; tangents agree where they
-/// meet, since both are level there.
+/// The crest in plan: a superellipse in polar form, one half-length in front and another behind; tangents agree where
+/// they meet, since both are level there. A higher crest stands further in, so that level sections of the lip are
+/// parallel curves: only then is its draft the same everywhere.
 OutlinePoint outline(const Seat& seat, double a) {
     const double half = std::cos(a) >= 0 ? seat.front_mm : seat.back_mm;
     const double x = std::cos(a) / half, y = std::sin(a) / seat.half_width_mm;
@@ -23,7 +24,9 @@ OutlinePoint outline(const Seat& seat, double a) {
     const double r = std::pow(std::pow(std::abs(x), n) + std::pow(std::abs(y), n), -1 / n);
     const Vec2 slope{std::copysign(std::pow(std::abs(x), n - 1), x) / half,
                      std::copysign(std::pow(std::abs(y), n - 1), y) / seat.half_width_mm};
-    return {Vec2{std::cos(a), std::sin(a)} * r, normalized(slope)};
+    const Vec2 normal = normalized(slope);
+    const double inward = (crest_height(seat, a) - seat.crest_mm) * std::tan(seat.lip_draft_rad);
+    return {Vec2{std::cos(a), std::sin(a)} * r - normal * inward, normal};
 }
 
 /// Leaves the middle evenly in all directions and meets the crest level and square to it in plan: a cubic in w.
@@ -33,8 +36,7 @@ Vec3 dish_point(const Seat& seat, const OutlinePoint& crest, double height, doub
     return {p.x, p.y, seat.bottom_mm + (height - seat.bottom_mm) * w * w * (3 - 2 * w)};
 }
 
-/// The roll turns from level to the lip's draft; the lip is straight in each section square to the crest, so every point
-/// of it has exactly that draft along Z.
+/// The roll turns from level to the lip's draft; the lip is straight in each section square to the outline.
 Vec3 rim_point(const Seat& seat, const OutlinePoint& crest, double height, double w) {
     const double turn = (std::numbers::pi / 2 - seat.lip_draft_rad) * std::min(w - 1, 1.0);
     const double roll_z = height - seat.roll_mm * (1 - std::cos(turn));
@@ -67,7 +69,8 @@ SeatGrid seat_grid(double dish_radius_mm, double rim_mm, std::size_t triangles) 
 }
 
 /// Between a ring of 6 (k - 1) and one of 6 k vertices: each sixth has one vertex more outside.
-void add_ring_cells(Weave& weave, const std::vector<VertexId>& inner, const std::vector<VertexId>& outer, std::size_t k) {
+void add_ring_cells(Weave& weave, const std::vector<VertexId>& inner, const std::vector<VertexId>& outer,
+                    std::size_t k) {
     for (std::size_t sixth = 0; sixth < 6; ++sixth) {
         for (std::size_t j = 0; j < k; ++j) {
             const VertexId middle = inner[(sixth * (k - 1) + j) % inner.size()];
@@ -115,7 +118,8 @@ TriMesh make_scan(const Seat& seat, const ScanOptions& options) {
     }
     const auto m = static_cast<double>(grid.rim_rows);
     for (std::size_t row = 1; row <= grid.rim_rows; ++row) {
-        std::vector<VertexId> ids = ring(before.size(), rim, static_cast<double>(row) / m, row < grid.rim_rows ? 1 / m : 0);
+        std::vector<VertexId> ids =
+            ring(before.size(), rim, static_cast<double>(row) / m, row < grid.rim_rows ? 1 / m : 0);
         weave.band(ids, before, true, row % 2 != 0);
         before = std::move(ids);
     }

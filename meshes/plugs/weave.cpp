@@ -8,7 +8,8 @@
 namespace cradlewright::demo {
 namespace {
 
-/// Radii of the patches that defects touch, mm at scale 1: a hole well under the perimeter that mending closes by default.
+/// Radii of the patches that defects touch, mm at scale 1: a hole well under the perimeter that mending closes by
+/// default.
 constexpr double hole_radius_mm = 4;
 constexpr double flip_radius_mm = 8;
 

@@ -30,7 +30,8 @@ public:
     void triangle(VertexId a, VertexId b, VertexId c) { mesh_.triangles.push_back({a, b, c}); }
     /// Two triangles of a cell, corners counter-clockwise from outside; `is_odd` alternates in a regular weave.
     void cell(VertexId a, VertexId b, VertexId c, VertexId d, bool is_odd);
-    /// Cells between two rows of equal length; wraps round when closed. Rows run counter-clockwise around `lower` to `upper`.
+    /// Cells between two rows of equal length; wraps round when closed. Rows run counter-clockwise around `lower` to
+    /// `upper`.
     void band(std::span<const VertexId> lower, std::span<const VertexId> upper, bool is_closed, bool is_odd);
 
     [[nodiscard]] const Vec3& at(VertexId v) const { return mesh_.vertices[v]; }

@@ -85,6 +85,7 @@ void add_threads(CLI::App& app, Request& request) {
 void add_out(CLI::App& app, Request& request) {
     app.add_option("--out", request.out, "folder to write; out/<name> if not told")->type_name("DIR");
     app.add_flag("--overwrite", request.overwrites, "replace that folder if it exists");
+    app.add_option("--dump-stages", request.dump, "also write what each stage found")->type_name("DIR");
 }
 
 CLI::App* add_command(CLI::App& app, Request& request, Command command, const char* name, const char* help) {

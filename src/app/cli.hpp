@@ -23,6 +23,7 @@ struct Request {
     std::string input;                   ///< SCAN or JOB as typed; empty when none was given
     std::vector<SettingChange> changes;  ///< in the order in which they shall be applied
     std::filesystem::path out;           ///< empty = out/<name>
+    std::filesystem::path dump;          ///< of --dump-stages; empty = do not
     std::filesystem::path mended;        ///< of survey; empty = do not write
     std::string corner = "90deg";        ///< of fillet
     std::string overhang, areal_mass;    ///< of cloth

@@ -16,8 +16,13 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-std::string limit_text(const CheckRow& row, const Settings& settings) {
-    return row.limit_key.empty() ? std::string() : get_setting(settings, row.limit_key);
+/// Some limits are no single setting but a section told by the user, e.g. the caliper checks.
+bool is_setting(std::string_view key) {
+    return std::ranges::any_of(setting_rows(), [&](const SettingRow& row) { return row.key == key; });
+}
+
+std::string limit_value(const CheckRow& row, const Settings& settings) {
+    return is_setting(row.limit_key) ? get_setting(settings, row.limit_key) : std::string();
 }
 
 Json check_json(const CheckRow& row, const Settings& settings) {
@@ -25,7 +30,7 @@ Json check_json(const CheckRow& row, const Settings& settings) {
             {"title", row.title},
             {"formula", row.formula},
             {"limit_key", row.limit_key},
-            {"limit", limit_text(row, settings)},
+            {"limit", limit_value(row, settings)},
             {"source", describe(row.source)}};
 }
 
@@ -48,8 +53,12 @@ void explain_one(Console& console, const CheckRow& row, const Settings& settings
     console.result(std::string(row.id) + "\n");
     console.fact("asks", row.title);
     console.fact("computes", row.formula);
-    if (!row.limit_key.empty())
-        console.fact("limit", limit_text(row, settings) + ", setting " + std::string(row.limit_key));
+    const std::string key(row.limit_key);
+    if (is_setting(key)) {
+        console.fact("limit", limit_value(row, settings) + ", setting " + key);
+    } else if (!key.empty()) {
+        console.fact("limit", "told in section " + key + " of the job file");
+    }
     console.fact("source", describe(row.source));
 }
 

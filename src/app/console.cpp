@@ -130,23 +130,28 @@ void Console::warn(std::string_view text) {
     std::cerr << "cradlewright: warning: " << printable(text) << "\n";
 }
 
-std::string Console::verdict_word(Verdict verdict) const {
-    constexpr std::size_t width = 8;
-    const std::string word = padded(verdict_name(verdict), width, Table::Align::left);
-    return wants_colour(out_is_terminal_) ? colour_of(verdict) + word + "\033[0m" : word;
+std::string Console::coloured(std::string line, Verdict verdict) const {
+    const std::string_view word = verdict_name(verdict);
+    if (!wants_colour(out_is_terminal_)) return line;
+    return line.replace(line.find(word), word.size(), colour_of(verdict) + std::string(word) + "\033[0m");
 }
 
 void Console::check_lines(const Check& check, UnitSystem units, std::size_t count) {
+    constexpr std::size_t verdict_width = 8, id_width = 19, value_width = 22;
+    const auto left = [](std::string_view text, std::size_t width) {
+        return padded(text, width, Table::Align::left) + "  ";
+    };
     const bool has_value = check.verdict != Verdict::unknown && check.verdict != Verdict::not_applicable;
-    std::string line = "  " + verdict_word(check.verdict) + "  " + padded(check.id, 18, Table::Align::left) + "  ";
-    line +=
-        padded(count > 1 ? std::to_string(count) + " places" : printable(check.subject), 16, Table::Align::left) + "  ";
-    if (has_value)
-        line += format_quantity(check.value, units) + " " + std::string(relation_name(check.relation)) + " " +
-                format_quantity(check.limit, units);
-    drop_trailing_blanks(line);
-    result(line + "\n");
-    if (check.verdict != Verdict::pass && !check.advice.empty()) result(wrapped(printable(check.advice), 12));
+    const std::string value = has_value ? format_quantity(check.value, units) + " " +
+                                              std::string(relation_name(check.relation)) + " " +
+                                              format_quantity(check.limit, units)
+                                        : std::string();
+    const std::string head = "  " + left(verdict_name(check.verdict), verdict_width) + left(check.id, id_width) +
+                             (has_value ? left(value, value_width) : "");
+    const std::string subject = count > 1 ? std::to_string(count) + " places" : printable(check.subject);
+    result(coloured(hanging(head, subject), check.verdict));
+    if (check.verdict != Verdict::pass && !check.advice.empty())
+        result(wrapped(printable(check.advice), verdict_width + 4));
 }
 
 void Console::checks(const CheckReport& report, UnitSystem units) {
@@ -210,6 +215,8 @@ void catch_interrupts() {
     sigemptyset(&action.sa_mask);
     // Reset after the first: whoever cannot wait for the stop may press again.
     action.sa_flags = static_cast<int>(SA_RESETHAND);
+    // Past a file size limit a write shall fail like on a full disk, not kill us with half a folder written.
+    ::signal(SIGXFSZ, SIG_IGN);
     for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
         struct sigaction before = {};
         sigaction(signal, &action, &before);

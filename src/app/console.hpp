@@ -62,7 +62,8 @@ public:
 
 private:
     void check_lines(const Check& check, UnitSystem units, std::size_t count);
-    [[nodiscard]] std::string verdict_word(Verdict verdict) const;
+    /// The line with its verdict word in colour, on a terminal.
+    [[nodiscard]] std::string coloured(std::string line, Verdict verdict) const;
     void clear_progress();
 
     bool shows_results_;

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <optional>
+
 #include "app/commands.hpp"
 #include "app/console.hpp"
+#include "app/dump.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/read_mesh.hpp"
@@ -91,8 +94,8 @@ void print_design(Console& console, const Build& build) {
         console.fact("beads", "radius " + length(d.beads.radius_mm) + " (" + d.beads.radius_from + "), clay " +
                                   format_quantity(Quantity::of(Mass::kg(d.beads.clay_mass_kg)), units));
     }
-    if (!d.parting.reason.empty()) console.fact("note", d.parting.reason);
-    if (!d.flange.note.empty()) console.fact("note", d.flange.note);
+    for (const std::string& note : {d.posed.plug.note, d.parting.reason, d.flange.note})
+        if (!note.empty()) console.fact("note", printable(note));
     console.fact("stock", spelled(build.layout.sheets.size(), "sheet", "sheets"));
 }
 
@@ -129,9 +132,13 @@ Outcome run_job(const Request& request, Extent extent) {
     const Settings settings = settings_of(request);
     if (settings.plug.scan.empty())
         throw Error(ErrorCode::bad_input, request.input, "names no scan", "add scan = \"FILE\" to its [plug] section");
+    // Both folders are claimed before the work, so that nobody waits for a refusal.
     const fs::path out = out_folder(request);
-    OutputFolder folder(out, request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep,
-                        needed_files(request, settings));
+    const auto existing = request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep;
+    const std::vector<fs::path> needed = needed_files(request, settings);
+    OutputFolder folder(out, existing, needed);
+    std::optional<OutputFolder> dump;
+    if (!request.dump.empty()) dump.emplace(request.dump, existing, needed);
 
     Console console(!request.prints_json && !request.is_quiet);
     const Progress progress = console.progress();
@@ -139,7 +146,6 @@ Outcome run_job(const Request& request, Extent extent) {
     write_cut_files(folder, build, progress);
     folder.write("cutlist.csv", cutlist_csv(report_input(build, folder)));
 
-    std::string json;
     if (extent == Extent::everything) {
         progress.report("write", 1, "scene and report");
         write_glb(make_scene(build.design), folder.add("fixture.glb"));
@@ -147,15 +153,14 @@ Outcome run_job(const Request& request, Extent extent) {
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.add("report.json");
         folder.add("report.html");
-        const ReportInput input = report_input(build, folder);
-        json = report_json(input);
-        folder.write("report.json", json);
-        folder.write("report.html", report_html(input));
-    } else if (request.prints_json) {
-        json = report_json(report_input(build, folder));
+        folder.write("report.html", report_html(report_input(build, folder)));
     }
+    const std::string json = report_json(report_input(build, folder));
+    if (extent == Extent::everything) folder.write("report.json", json);
+    if (dump) dump_stages(build, json, *dump);
     progress.report("write", 1, "done");
     folder.commit();
+    if (dump) dump->commit();
 
     if (request.prints_json) Console::raw(json);
     print_design(console, build);

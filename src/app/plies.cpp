@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -28,18 +29,6 @@ struct BeadTrial {
     PlyFit::Result result = PlyFit::Result::pass;
 };
 
-std::string_view result_name(PlyFit::Result result) {
-    switch (result) {
-        case PlyFit::Result::pass:
-            return verdict_name(Verdict::pass);
-        case PlyFit::Result::marginal:
-            return verdict_name(Verdict::marginal);
-        case PlyFit::Result::fail:
-            break;
-    }
-    return verdict_name(Verdict::fail);
-}
-
 Angle corner_of(const Request& request) {
     const Angle corner = parse_angle(request.corner, "--corner");
     if (!(corner >= Angle::deg(10) && corner <= Angle::deg(170)))
@@ -53,9 +42,10 @@ BeadTrial try_bead(const Request& request, const Settings& settings) {
     const Laminate mould = make_laminate(settings, settings.laminate_mould, "--mould-plies");
     const Laminate part = make_laminate(settings, settings.laminate_part, "--part-plies");
 
+    const std::vector<PlyCase> cases{{mould, Curvature::concave}, {part, Curvature::convex}};
     BeadTrial trial;
     trial.corner_rad = corner_of(request).rad();
-    trial.smallest_mm = smallest_passing_radius_mm(std::vector{mould, part});
+    trial.smallest_mm = smallest_passing_radius_mm(cases);
     const bool is_auto = settings.bead.radius == "auto";
     trial.radius_mm = is_auto ? trial.smallest_mm : parse_length(settings.bead.radius, "--radius").mm();
     trial.laminates = {{"mould", judge_plies(mould, trial.radius_mm, Curvature::concave)},
@@ -83,7 +73,7 @@ Json trial_json(const BeadTrial& trial, const Settings& settings) {
                              {"class_radius_mm", fit.class_radius_mm},
                              {"first_ratio", fit.first_ratio},
                              {"last_ratio", fit.last_ratio},
-                             {"verdict", result_name(fit.result)}});
+                             {"verdict", ply_result_name(fit.result)}});
     return {{"schema", "cradlewright-fillet-1"},
             {"radius_mm", trial.radius_mm},
             {"corner_deg", Angle::rad(trial.corner_rad).deg()},
@@ -92,7 +82,7 @@ Json trial_json(const BeadTrial& trial, const Settings& settings) {
             {"clay_kg_per_m", clay_mm3_per_m(trial) * settings.bead.density.kg_mm3()},
             {"smallest_passing_radius_mm", trial.smallest_mm},
             {"plies", plies},
-            {"verdict", result_name(trial.result)}};
+            {"verdict", ply_result_name(trial.result)}};
 }
 
 void print_trial(Console& console, const BeadTrial& trial, const Settings& settings) {
@@ -108,10 +98,10 @@ void print_trial(Console& console, const BeadTrial& trial, const Settings& setti
     for (const LaminateFit& laminate : trial.laminates)
         for (const PlyFit& fit : laminate.plies)
             table.add({std::string(laminate.name), std::to_string(fit.first_ply) + "-" + std::to_string(fit.last_ply),
-                       fit.cloth, mm(fit.last_radius_mm), mm(fit.class_radius_mm), fixed(fit.first_ratio, 2),
-                       fixed(fit.last_ratio, 2), std::string(result_name(fit.result))});
+                       fit.cloth, mm(std::min(fit.first_radius_mm, fit.last_radius_mm)), mm(fit.class_radius_mm),
+                       fixed(fit.first_ratio, 2), fixed(fit.last_ratio, 2), std::string(ply_result_name(fit.result))});
 
-    console.result("bead radius " + mm(trial.radius_mm) + ": " + std::string(result_name(trial.result)) + "\n");
+    console.result("bead radius " + mm(trial.radius_mm) + ": " + std::string(ply_result_name(trial.result)) + "\n");
     console.result(table.text());
     console.fact("tangent", mm(tangent_mm(trial)) + " from the corner to where the bead ends, at a corner of " +
                                 format_quantity(Quantity::of(Angle::rad(trial.corner_rad)), settings.units));

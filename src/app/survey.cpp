@@ -18,6 +18,7 @@ using Json = nlohmann::ordered_json;
 std::vector<std::string> remarks(const Plug& plug, const Settings& settings) {
     const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), settings.units); };
     std::vector<std::string> all;
+    if (!plug.note.empty()) all.push_back(plug.note);
     for (const Opening& opening : plug.mesh->openings)
         all.push_back("open over " + mm(opening.perimeter_mm) + " round" +
                       (opening.is_capped ? ", closed by an assumed flat: nothing measured stands behind it"
@@ -137,7 +138,11 @@ Outcome run_survey(const Request& request) {
     const Progress progress = console.progress();
     progress.report("read", 0, settings.plug.scan);
     ScanMesh scan = read_scan(settings.plug);
-    const ScanMesh origin{{}, scan.name, scan.format, scan.unit_factor, scan.unit_from};
+    ScanMesh origin;  // all but the triangles, which mending consumes
+    origin.name = scan.name;
+    origin.format = scan.format;
+    origin.unit_factor = scan.unit_factor;
+    origin.unit_from = scan.unit_from;
     progress.report("plug", 0.5);
     const Plug plug = mend_plug(std::move(scan), settings.plug);
     if (!request.mended.empty()) {

@@ -22,16 +22,19 @@ constexpr std::array references{
     Reference{"jaramillo",
               "T. J. Jaramillo, Deflections and Moments Due to a Concentrated Load on a Cantilever Plate of Infinite "
               "Length, Journal of Applied Mechanics 17 (1950)"},
-    Reference{"wood-handbook",
-              "Forest Products Laboratory, Wood Handbook: Wood as an Engineering Material, FPL-GTR-190, US Department of "
-              "Agriculture 2010"},
+    Reference{
+        "wood-handbook",
+        "Forest Products Laboratory, Wood Handbook: Wood as an Engineering Material, FPL-GTR-190, US Department of "
+        "Agriculture 2010"},
     Reference{"plywood-bending-tests", "bending tests of five plywood panel types, woodj.org, wood-53-4-429, table 3"},
     Reference{"finnish-plywood", "Handbook of Finnish Plywood, Finnish Forest Industries Federation"},
     Reference{"bioresources-2015", "Zhang, Hunt, Zhou, BioResources 10(2) (2015) 3070"},
     Reference{"plastics-table", "table of properties of plastic materials, trade page, read by the project"},
     Reference{"en-13164", "EN 13164, Factory made extruded polystyrene foam products, and data sheets after it"},
     Reference{"gibson-ashby", "L. J. Gibson, M. F. Ashby, Cellular Solids, 2nd ed., Cambridge University Press 1997"},
-    Reference{"jang-1994", "B. Z. Jang, Advanced Polymer Composites: Principles and Applications, ASM International 1994, as quoted at pslc.ws"},
+    Reference{"jang-1994",
+              "B. Z. Jang, Advanced Polymer Composites: Principles and Applications, ASM International 1994, as quoted "
+              "at pslc.ws"},
     Reference{"cgpm-1901", "3rd General Conference on Weights and Measures, declaration on weight, 1901"},
 
     // Laminates and cloth.
@@ -45,25 +48,28 @@ constexpr std::array references{
     Reference{"peirce-cantilever",
               "F. T. Peirce, The Handle of Cloth as a Measurable Quantity, Journal of the Textile Institute 21 (1930) "
               "T377; ASTM D1388; examined by Lammens et al., Textile Research Journal 84 (2014) 1307"},
-    Reference{"bico-roman",
-              "J. Bico et al., Adhesion: Elastocapillary Coalescence in Wet Hair, Nature 432 (2004) 690; B. Roman, J. Bico, "
-              "Elasto-capillarity: Deforming an Elastic Structure with a Liquid Droplet, Journal of Physics: Condensed "
-              "Matter 22 (2010) 493101"},
-    Reference{"mack-taylor",
-              "C. Mack, H. M. Taylor, The Fitting of Woven Cloth to Surfaces, Journal of the Textile Institute 47 (1956) "
-              "T477"},
-    Reference{"fillet-trade-pages",
-              "boatbuilders' forum threads and trade pages on corner radii, read by the project"},
+    Reference{
+        "bico-roman",
+        "J. Bico et al., Adhesion: Elastocapillary Coalescence in Wet Hair, Nature 432 (2004) 690; B. Roman, J. Bico, "
+        "Elasto-capillarity: Deforming an Elastic Structure with a Liquid Droplet, Journal of Physics: Condensed "
+        "Matter 22 (2010) 493101"},
+    Reference{
+        "mack-taylor",
+        "C. Mack, H. M. Taylor, The Fitting of Woven Cloth to Surfaces, Journal of the Textile Institute 47 (1956) "
+        "T477"},
+    Reference{"fillet-trade-pages", "boatbuilders' forum threads and trade pages on corner radii, read by the project"},
     Reference{"gel-coat-trade-articles", "trade articles on the thickness of gel coat, read by the project"},
 
     // Draft, castability, geometry.
     Reference{"draft-trade-articles", "trade articles on draft angles of moulds, read by the project"},
-    Reference{"bose-2017",
-              "P. Bose, D. Halperin, S. Shamai, On the Separation of a Polyhedron from Its Single-Part Mold, 2017, arXiv "
-              "1708.04203"},
-    Reference{"de-berg",
-              "M. de Berg, O. Cheong, M. van Kreveld, M. Overmars, Computational Geometry: Algorithms and Applications, "
-              "3rd ed., Springer 2008"},
+    Reference{
+        "bose-2017",
+        "P. Bose, D. Halperin, S. Shamai, On the Separation of a Polyhedron from Its Single-Part Mold, 2017, arXiv "
+        "1708.04203"},
+    Reference{
+        "de-berg",
+        "M. de Berg, O. Cheong, M. van Kreveld, M. Overmars, Computational Geometry: Algorithms and Applications, "
+        "3rd ed., Springer 2008"},
     Reference{"hertzmann-zorin", "A. Hertzmann, D. Zorin, Illustrating Smooth Surfaces, SIGGRAPH 2000"},
     Reference{"boykov-kolmogorov",
               "Y. Boykov, V. Kolmogorov, An Experimental Comparison of Min-Cut/Max-Flow Algorithms for Energy "
@@ -75,18 +81,20 @@ constexpr std::array references{
     Reference{"minetto",
               "R. Minetto, N. Volpato, J. Stolfi, R. M. M. H. Gregori, M. V. G. da Silva, An Optimal Algorithm for 3D "
               "Triangle Mesh Slicing, Computer-Aided Design 92 (2017) 1"},
-    Reference{"welzl",
-              "E. Welzl, Smallest Enclosing Disks (Balls and Ellipsoids), New Results and New Trends in Computer Science, "
-              "LNCS 555, Springer 1991"},
+    Reference{
+        "welzl",
+        "E. Welzl, Smallest Enclosing Disks (Balls and Ellipsoids), New Results and New Trends in Computer Science, "
+        "LNCS 555, Springer 1991"},
     Reference{"naca-tm-4741",
               "C. L. Ladson, C. W. Brooks, A. S. Hill, D. W. Sproles, Computer Program to Obtain Ordinates for NACA "
               "Airfoils, NASA TM-4741, 1996"},
     Reference{"naca-824",
               "I. H. Abbott, A. E. von Doenhoff, L. S. Stivers, Summary of Airfoil Data, NACA Report 824, 1945"},
 
-    Reference{"damerau",
-              "F. J. Damerau, A Technique for Computer Detection and Correction of Spelling Errors, Communications of the "
-              "ACM 7 (1964) 171"},
+    Reference{
+        "damerau",
+        "F. J. Damerau, A Technique for Computer Detection and Correction of Spelling Errors, Communications of the "
+        "ACM 7 (1964) 171"},
 
     // Tools, friction, paper, file formats.
     Reference{"bandsaw-charts", "three published charts of bandsaw blade width against radius, read by the project"},

@@ -19,41 +19,87 @@ Spread kg_m3(double low, double value, double high) {
 
 std::vector<Material> make_materials() {
     return {
-        {"birch-plywood", gpa(5, 9, 12), 0.3, kg_m3(650, 680, 700),
+        {"birch-plywood",
+         gpa(5, 9, 12),
+         0.3,
+         kg_m3(650, 680, 700),
          {"finnish-plywood",
           "panel tables, from memory: 9-12 GPa along, 5-7 across the face grain; the spread covers both; value and "
           "Poisson's ratio assumed"}},
-        {"softwood-plywood", gpa(6.96, 7, 8.55), 0.3, kg_m3(400, 500, 600),
+        {"softwood-plywood",
+         gpa(6.96, 7, 8.55),
+         0.3,
+         kg_m3(400, 500, 600),
          {"wood-handbook", "Table 12-1, from memory, face grain; Poisson's ratio assumed"}},
-        {"hardboard", gpa(3.10, 3.5, 5.52), 0.3, kg_m3(900, 950, 1000),
+        {"hardboard",
+         gpa(3.10, 3.5, 5.52),
+         0.3,
+         kg_m3(900, 950, 1000),
          {"wood-handbook", "Table 12-1, from memory; Poisson's ratio assumed"}},
-        {"mdf", gpa(0.7 * 3.59, 3.0, 3.59), 0.3, kg_m3(700, 800, 900),
+        {"mdf",
+         gpa(0.7 * 3.59, 3.0, 3.59),
+         0.3,
+         kg_m3(700, 800, 900),
          {"wood-handbook",
           "Table 12-1, from memory; low end 0.7 of it for boards loaded in their plane (moduli differ 17-61 %, "
           "BioResources 10(2) 3070); Poisson's ratio assumed"}},
-        {"pine", gpa(8.5, 8.5, 12.3), 0.3, kg_m3(350, 400, 510),
+        {"pine",
+         gpa(8.5, 8.5, 12.3),
+         0.3,
+         kg_m3(350, 400, 510),
          {"wood-handbook",
-          "Table 5-3, from memory: eastern white 8.5 GPa, ponderosa 8.9, loblolly 12.3 at 12 % moisture; the weakest is "
+          "Table 5-3, from memory: eastern white 8.5 GPa, ponderosa 8.9, loblolly 12.3 at 12 % moisture; the weakest "
+          "is "
           "taken; Poisson's ratio assumed"}},
-        {"rigid-pvc", gpa(2.76, 2.76, 3.79), 0.38, kg_m3(1390, 1390, 1390),
+        {"rigid-pvc",
+         gpa(2.76, 2.76, 3.79),
+         0.38,
+         kg_m3(1390, 1390, 1390),
          {"plastics-table", "row of rigid PVC: 2.76 GPa flexural, 3.79 tensile; Poisson's ratio from memory"}},
-        {"acrylic", gpa(2.76, 2.76, 2.76), 0.35, kg_m3(1190, 1190, 1190),
+        {"acrylic",
+         gpa(2.76, 2.76, 2.76),
+         0.35,
+         kg_m3(1190, 1190, 1190),
          {"plastics-table", "row of acrylic; Poisson's ratio assumed"}},
-        {"polypropylene", gpa(1.07, 1.07, 1.7), 0.4, kg_m3(910, 910, 910),
+        {"polypropylene",
+         gpa(1.07, 1.07, 1.7),
+         0.4,
+         kg_m3(910, 910, 910),
          {"plastics-table", "row of polypropylene, 1.07 GPa; other tables 1.2-1.7; Poisson's ratio assumed"}},
-        {"hdpe", gpa(1.0, 1.08, 1.5), 0.4, kg_m3(970, 970, 970),
+        {"hdpe",
+         gpa(1.0, 1.08, 1.5),
+         0.4,
+         kg_m3(970, 970, 970),
          {"plastics-table", "row of HDPE, 1.08 GPa; other tables 1.0-1.5; Poisson's ratio assumed"}},
-        {"xps-foam", gpa(0.010, 0.012, 0.020), 0.3, kg_m3(28, 35, 45),
+        {"xps-foam",
+         gpa(0.010, 0.012, 0.020),
+         0.3,
+         kg_m3(28, 35, 45),
          {"en-13164", "data sheets of this type, from memory; value and Poisson's ratio assumed"}},
-        {"pu-foam", gpa(0.004, 0.010, 0.020), 0.3, kg_m3(30, 60, 100),
+        {"pu-foam",
+         gpa(0.004, 0.010, 0.020),
+         0.3,
+         kg_m3(30, 60, 100),
          {"gibson-ashby", "rigid polyurethane foam, from memory; value and Poisson's ratio assumed"}},
-        {"e-glass", gpa(72.4, 72.4, 72.4), 0.22, kg_m3(2540, 2540, 2540),
+        {"e-glass",
+         gpa(72.4, 72.4, 72.4),
+         0.22,
+         kg_m3(2540, 2540, 2540),
          {"jang-1994", "table of fibre properties, row E-glass; Poisson's ratio assumed"}},
-        {"carbon", gpa(230, 230, 230), 0.2, kg_m3(1770, 1770, 1800),
+        {"carbon",
+         gpa(230, 230, 230),
+         0.2,
+         kg_m3(1770, 1770, 1800),
          {"jang-1994", "table of fibre properties, row PAN carbon of standard modulus; Poisson's ratio assumed"}},
-        {"epoxy", gpa(2.6, 3.2, 3.5), 0.35, kg_m3(1100, 1150, 1200),
+        {"epoxy",
+         gpa(2.6, 3.2, 3.5),
+         0.35,
+         kg_m3(1100, 1150, 1200),
          {"mallick", "matrix tables, room-temperature cure, from memory; Poisson's ratio assumed"}},
-        {"polyester", gpa(2.5, 3.0, 3.5), 0.35, kg_m3(1100, 1200, 1250),
+        {"polyester",
+         gpa(2.5, 3.0, 3.5),
+         0.35,
+         kg_m3(1100, 1200, 1250),
          {"mallick", "matrix tables, from memory; middle of 2.5-3.5 GPa; Poisson's ratio assumed"}},
         {"gel-coat", gpa(3, 3, 3), 0.35, kg_m3(1150, 1200, 1300),
          Source::common_practice("unfilled resin with fumed silica; Poisson's ratio assumed")},
@@ -61,13 +107,15 @@ std::vector<Material> make_materials() {
 }
 
 Stock sheet(std::string name, std::string material, double thickness_mm, double length_mm, double width_mm) {
-    return {std::move(name), std::move(material), thickness_mm, length_mm, width_mm,
-            Source::common_practice("usual sheet; measure the thickness, nominal is not actual")};
+    return {std::move(name), std::move(material),
+            thickness_mm,    length_mm,
+            width_mm,        Source::common_practice("usual sheet; measure the thickness, nominal is not actual")};
 }
 
 Stock strip(std::string name, double thickness_mm, double width_mm) {
-    return {std::move(name), "pine",   thickness_mm,
-            2400,            width_mm, Source::common_practice("usual planed strip; measure it")};
+    return {std::move(name), "pine",
+            thickness_mm,    2400,
+            width_mm,        Source::common_practice("usual planed strip; measure it")};
 }
 
 std::vector<Stock> make_stocks() {
@@ -106,16 +154,17 @@ Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass
             .source = std::move(source)};
 }
 
-/// Fibres: [jang-1994], table of fibre properties: E-glass 72.4 GPa, 2540 kg/m3, 9-17 um; PAN carbon 230 GPa, 1770 kg/m3,
-/// 7 um. Fine yarn for cloth and coarse for roving are the ends of that range; 13 um for mat is its middle (assumed).
-/// Fibre mass fractions by hand layup: [iso-12215-5], defaults, from memory: mat 0.30, roving and cloth 0.45-0.50, carbon
-/// 0.45-0.55; the heavy roving takes the low end because hand rolling leaves it wetter (assumed).
+/// Fibres: [jang-1994], table of fibre properties: E-glass 72.4 GPa, 2540 kg/m3, 9-17 um; PAN carbon 230 GPa, 1770
+/// kg/m3, 7 um. Fine yarn for cloth and coarse for roving are the ends of that range; 13 um for mat is its middle
+/// (assumed). Fibre mass fractions by hand layup: [iso-12215-5], defaults, from memory: mat 0.30, roving and cloth
+/// 0.45-0.50, carbon 0.45-0.55; the heavy roving takes the low end because hand rolling leaves it wetter (assumed).
 std::vector<Cloth> make_cloths() {
     const auto glass = [](double diameter_um) { return Fibre{Density::kg_m3(2540), Pressure::gpa(72.4), diameter_um}; };
     const Fibre carbon{Density::kg_m3(1770), Pressure::gpa(230), 7};
     constexpr double square = 0.5, random_mat = 0.375;
-    const Source light_glass{"fillet-trade-pages",
-                             "glass 135-200 g/m2 held on 10.6-15.9 mm, by another builder on 9.5; lower end of the range"};
+    const Source light_glass{
+        "fillet-trade-pages",
+        "glass 135-200 g/m2 held on 10.6-15.9 mm, by another builder on 9.5; lower end of the range"};
     const Source heavy_glass = Source::common_practice("radius for glass 200-350 g/m2, plain or twill: 12.7 mm");
     const Source thin_carbon = Source::common_practice("radius for plain carbon up to 200 g/m2: 3/8 in, 9.5 mm");
     const Source mat =
@@ -194,7 +243,9 @@ const Material& material(std::string_view name) {
 double bandsaw_min_radius_mm(double blade_width_mm) {
     CRADLEWRIGHT_PRECONDITION(blade_width_mm > 0);
     const double width_in = Length::mm(blade_width_mm).inch();
-    const auto scaled = [&](const BladeRow& row) { return Length::inch(row.radius_in * (width_in / row.width_in)).mm(); };
+    const auto scaled = [&](const BladeRow& row) {
+        return Length::inch(row.radius_in * (width_in / row.width_in)).mm();
+    };
     const auto above = std::find_if(blade_rows.begin(), blade_rows.end(),
                                     [&](const BladeRow& row) { return row.width_in >= width_in; });
     if (above == blade_rows.begin()) {

@@ -161,7 +161,10 @@ Settings::Settings() {
     }
 }
 
-void set_setting(Settings& settings, std::string_view key, std::string_view text, Origin origin, std::string_view place) {
+const SettingRow* find_setting(std::string_view key) { return find_row(key).row; }
+
+void set_setting(Settings& settings, std::string_view key, std::string_view text, Origin origin,
+                 std::string_view place) {
     const Match match = known_row(key, place);
     const std::string prefix = place.empty() ? std::string() : std::string(place) + ": ";
     match.row->set(settings, match.name, text, prefix + std::string(key));
@@ -286,8 +289,8 @@ void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view plac
 
 void check_settings(const Settings& settings) {
     check_stock_names(settings);
-    check_order("release.min-draft", Quantity::of(settings.release.min_draft), Quantity::of(settings.release.good_draft),
-                "release.good-draft");
+    check_order("release.min-draft", Quantity::of(settings.release.min_draft),
+                Quantity::of(settings.release.good_draft), "release.good-draft");
     check_order("flange.gap", Quantity::of(settings.flange.gap), Quantity::of(settings.flange.gap_limit),
                 "flange.gap-limit");
     parse_plies(settings, settings.laminate_mould.plies, "laminate.mould.plies");

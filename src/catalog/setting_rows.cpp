@@ -13,7 +13,8 @@
 namespace cradlewright {
 namespace {
 
-// ---- which field: each maker returns a function (settings, name) -> pointer, const for const settings -----------------
+// ---- which field: each maker returns a function (settings, name) -> pointer, const for const settings
+// -----------------
 
 template <class Field>
 auto top(Field Settings::*field) {
@@ -276,7 +277,8 @@ void check_vector(std::string_view typed, std::string_view place, const std::str
         }
     }
     if (!(size > 0)) {
-        throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is no direction", "use " + others + " or X,Y,Z like 0,0.2,1");
+        throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is no direction",
+                    "use " + others + " or X,Y,Z like 0,0.2,1");
     }
 }
 
@@ -311,7 +313,9 @@ void check_name(std::string_view typed, std::string_view place) {
     }
 }
 
-void check_paper(std::string_view typed, std::string_view) { paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}}); }
+void check_paper(std::string_view typed, std::string_view) {
+    paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}});
+}
 
 void check_measured(std::string_view typed, std::string_view) {
     PaperOptions paper;
@@ -383,8 +387,7 @@ void add_scan_rows(std::vector<SettingRow>& rows) {
 void add_release_rows(std::vector<SettingRow>& rows) {
     add(rows,
         {quantity("release.min-draft", at(&S::release, &ReleaseOptions::min_draft), between(deg(0), deg(60)),
-                  "Draft below this fails.",
-                  {"draft-trade-articles", "1 deg as lower limit, 3 deg or more preferred"}),
+                  "Draft below this fails.", {"draft-trade-articles", "1 deg as lower limit, 3 deg or more preferred"}),
          quantity("release.good-draft", at(&S::release, &ReleaseOptions::good_draft), between(deg(0), deg(60)),
                   "Draft below this is marginal.",
                   {"draft-trade-articles", "3 deg or more preferred, another article 2-5 deg"}),
@@ -463,21 +466,22 @@ void add_cradle_rows(std::vector<SettingRow>& rows) {
 }
 
 void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
-    add(rows, {text("bead.radius", at(&S::bead, &BeadOptions::radius), check_bead_radius,
-                    "Radius of the clay bead, or auto: the smallest that every ply follows.",
-                    assumed("from the plies of both laminates")),
-               quantity("bead.density", at(&S::bead, &BeadOptions::density), between(kg_m3(500), kg_m3(5000)),
-                        "Density of the clay.", practice("oil or wax clay 1500-1900 kg/m3; weigh a block")),
-               quantity("bead.cover-limit", at(&S::bead, &BeadOptions::cover_limit), between(mm(0), mm(100)),
-                        "The bead may hide this much of the plug beyond the panel line.",
-                        assumed("a strip that is trimmed anyway")),
-               choice<MouldUse>("mould.use", at(&S::mould, &MouldOptions::use),
-                                {{"single", MouldUse::single},
-                                 {"trim-and-bond", MouldUse::trim_and_bond},
-                                 {"join-in-mould", MouldUse::join_in_mould}},
-                                "What the mould is for: one half alone, halves trimmed and bonded, or joined inside the "
-                                "closed mould.",
-                                practice("halves are trimmed and bonded"))});
+    add(rows,
+        {text("bead.radius", at(&S::bead, &BeadOptions::radius), check_bead_radius,
+              "Radius of the clay bead, or auto: the smallest that every ply follows.",
+              assumed("from the plies of both laminates")),
+         quantity("bead.density", at(&S::bead, &BeadOptions::density), between(kg_m3(500), kg_m3(5000)),
+                  "Density of the clay.", practice("oil or wax clay 1500-1900 kg/m3; weigh a block")),
+         quantity("bead.cover-limit", at(&S::bead, &BeadOptions::cover_limit), between(mm(0), mm(100)),
+                  "The bead may hide this much of the plug beyond the panel line.",
+                  assumed("a strip that is trimmed anyway")),
+         choice<MouldUse>("mould.use", at(&S::mould, &MouldOptions::use),
+                          {{"single", MouldUse::single},
+                           {"trim-and-bond", MouldUse::trim_and_bond},
+                           {"join-in-mould", MouldUse::join_in_mould}},
+                          "What the mould is for: one half alone, halves trimmed and bonded, or joined inside the "
+                          "closed mould.",
+                          practice("halves are trimmed and bonded"))});
 }
 
 void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section, LaminateOptions S::*laminate,
@@ -516,21 +520,23 @@ void add_cloth_rows(std::vector<SettingRow>& rows) {
          quantity("cloth.*.fibre-mass-fraction", cloth(&Cloth::fibre_mass_fraction), ratio_between(0.05, 0.9),
                   "Share of fibre in the laminate's mass, by hand layup.",
                   {"iso-12215-5", "defaults, from memory: mat 0.30, cloth 0.45-0.50"}, "0.5"),
-         quantity("cloth.*.filament-share", cloth(&Cloth::filament_share), ratio_between(0.05, 1),
-                  "Share of filaments that bend square to the corner: 0.5 for 0/90 cloth, 0.375 for random mat, 0.25 on "
-                  "the bias.",
-                  Source::derived("mean of cos^4 over the fibre directions"), "0.5")});
+         quantity(
+             "cloth.*.filament-share", cloth(&Cloth::filament_share), ratio_between(0.05, 1),
+             "Share of filaments that bend square to the corner: 0.5 for 0/90 cloth, 0.375 for random mat, 0.25 on "
+             "the bias.",
+             Source::derived("mean of cos^4 over the fibre directions"), "0.5")});
 }
 
 void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
     const auto stock = [](auto field) { return each(&S::stocks, field); };
     const Source sheet = practice("usual sheet; measure the thickness, nominal is not actual");
     add(rows,
-        {word("stock.*.material", stock(&Stock::material), material_names(), "What the sheet or strip is made of.", sheet),
+        {word("stock.*.material", stock(&Stock::material), material_names(), "What the sheet or strip is made of.",
+              sheet),
          quantity("stock.*.thickness", stock(&Stock::thickness_mm), between(mm(0.2), mm(100)),
                   "Measured thickness of the sheet or strip.", sheet, "9.2 mm"),
-         quantity("stock.*.length", stock(&Stock::length_mm), between(mm(10), mm(20000)), "Length of the sheet or strip.",
-                  sheet, "2440 mm"),
+         quantity("stock.*.length", stock(&Stock::length_mm), between(mm(10), mm(20000)),
+                  "Length of the sheet or strip.", sheet, "2440 mm"),
          quantity("stock.*.width", stock(&Stock::width_mm), between(mm(3), mm(20000)), "Width of the sheet or strip.",
                   sheet, "1220 mm"),
          text("paper.size", at(&S::paper, &PaperOptions::size), check_paper,
@@ -554,17 +560,18 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
 
 void add_limit_rows(std::vector<SettingRow>& rows) {
     using L = LimitOptions;
-    add(rows, {quantity("limits.tip-factor", at(&S::limits, &L::tip_factor), ratio_between(1, 10),
-                        "Least safety against tipping and sliding.", practice("factor 2 on stops and tipping")),
-               quantity("limits.friction", at(&S::limits, &L::friction), ratio_between(0, 2),
-                        "Friction of the released plug on its pads.",
-                        assumed("no measured value found; waxed wood on wet snow 0.14, polymer film less")),
-               quantity("limits.seat-deviation", at(&S::limits, &L::seat_deviation), between(mm(0.01), mm(20)),
-                        "A saddle may miss its pad line by this.", assumed("what a 3 mm pad takes up")),
-               quantity("limits.seat-share", at(&S::limits, &L::seat_share), ratio_between(0, 1),
-                        "Share of a saddle's length that must touch.", assumed("more than half")),
-               quantity("limits.clash", at(&S::limits, &L::clash), between(mm(0), mm(10)),
-                        "Parts may overlap by this before it counts as a clash.", assumed("less than the slot clearance"))});
+    add(rows,
+        {quantity("limits.tip-factor", at(&S::limits, &L::tip_factor), ratio_between(1, 10),
+                  "Least safety against tipping and sliding.", practice("factor 2 on stops and tipping")),
+         quantity("limits.friction", at(&S::limits, &L::friction), ratio_between(0, 2),
+                  "Friction of the released plug on its pads.",
+                  assumed("no measured value found; waxed wood on wet snow 0.14, polymer film less")),
+         quantity("limits.seat-deviation", at(&S::limits, &L::seat_deviation), between(mm(0.01), mm(20)),
+                  "A saddle may miss its pad line by this.", assumed("what a 3 mm pad takes up")),
+         quantity("limits.seat-share", at(&S::limits, &L::seat_share), ratio_between(0, 1),
+                  "Share of a saddle's length that must touch.", assumed("more than half")),
+         quantity("limits.clash", at(&S::limits, &L::clash), between(mm(0), mm(10)),
+                  "Parts may overlap by this before it counts as a clash.", assumed("less than the slot clearance"))});
 }
 
 std::vector<SettingRow> make_rows() {

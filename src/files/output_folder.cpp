@@ -55,6 +55,20 @@ fs::path make_working_folder(const fs::path& target) {
     });
 }
 
+/// Folders on the way to `path`, itself included, that do not exist yet; deepest first.
+std::vector<fs::path> missing_folders(fs::path path) {
+    std::vector<fs::path> missing;
+    std::error_code ignored;
+    for (; !path.empty() && !fs::exists(path, ignored) && path != path.parent_path(); path = path.parent_path())
+        missing.push_back(path);
+    return missing;
+}
+
+void remove_empty(const std::vector<fs::path>& folders) {
+    std::error_code ignored;
+    for (const fs::path& folder : folders) fs::remove(folder, ignored);  // fails, as it should, when others filled it
+}
+
 void write_bytes(const fs::path& path, std::string_view bytes) {
     errno = 0;
     std::ofstream file(path, std::ios::binary | std::ios::trunc);
@@ -84,15 +98,22 @@ OutputFolder::OutputFolder(const fs::path& target, Existing existing, std::span<
                         "choose another folder with --out, or --overwrite to replace it");
         refuse_to_lose(target_, needed);
     }
-    fs::create_directories(target_.parent_path(), reason);
-    if (reason) fail_io(target_.parent_path(), "cannot be made", reason);
-    working_ = make_working_folder(target_);
+    made_parents_ = missing_folders(target_.parent_path());
+    try {
+        fs::create_directories(target_.parent_path(), reason);
+        if (reason) fail_io(target_.parent_path(), "cannot be made", reason);
+        working_ = make_working_folder(target_);
+    } catch (...) {
+        remove_empty(made_parents_);
+        throw;
+    }
 }
 
 OutputFolder::~OutputFolder() {
     if (is_committed_) return;
     std::error_code ignored;
     fs::remove_all(working_, ignored);
+    remove_empty(made_parents_);
 }
 
 fs::path OutputFolder::add(std::string_view relative) {

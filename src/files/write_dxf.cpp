@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Source: Autodesk, DXF reference, R2000 (AC1015): symbol tables, LWPOLYLINE, TEXT, DICTIONARY.
-// Written directly, not by dxflib: dxflib 3.26 leaves owner handles of its objects dangling, states a wrong next handle once
-// there are more than 65535, and does not tell when the disk is full.
+// Written directly, not by dxflib: dxflib 3.26 leaves owner handles of its objects dangling, states a wrong next handle
+// once there are more than 65535, and does not tell when the disk is full.
 #include <algorithm>
-#include <fstream>
 
-#include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
+#include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/write_drawings.hpp"
 
 namespace cradlewright {
@@ -23,15 +22,15 @@ struct LayerStyle {
 LayerStyle style_of(Layer layer) {
     switch (layer) {
         case Layer::cut_fit:
-            return {1, "Continuous"};   // red
+            return {1, "Continuous"};  // red
         case Layer::cut_rough:
-            return {5, "DASHED"};       // blue
+            return {5, "DASHED"};  // blue
         case Layer::mark:
-            return {3, "Continuous"};   // green
+            return {3, "Continuous"};  // green
         case Layer::text:
             break;
     }
-    return {7, "Continuous"};           // black or white
+    return {7, "Continuous"};  // black or white
 }
 
 /// Handles that something else in the file points to; the rest count up from first_free.
@@ -147,9 +146,9 @@ std::string header_of(const Box2& box, unsigned next_handle) {
     out.add(9, "$HANDSEED");
     out.add(5, hex(next_handle));
     out.add(9, "$INSUNITS");
-    out.add(70, 4);   // millimetres
+    out.add(70, 4);  // millimetres
     out.add(9, "$MEASUREMENT");
-    out.add(70, 1);   // metric line types
+    out.add(70, 1);  // metric line types
     if (!box.is_empty()) {
         out.add(9, "$EXTMIN");
         out.add_point(box.low);
@@ -166,15 +165,15 @@ void write_view_port(DxfText& out, const Box2& box) {
     out.add_table("VPORT", 1, [&](unsigned table) {
         out.begin_record("VPORT", table, "AcDbViewportTableRecord", "*Active");
         out.add(70, 0);
-        out.add(10, 0.0);   // corners of the view port on the screen
+        out.add(10, 0.0);  // corners of the view port on the screen
         out.add(20, 0.0);
         out.add(11, 1.0);
         out.add(21, 1.0);
         const Vec2 center = box.is_empty() ? Vec2{} : box.center();
         out.add(12, center.x);
         out.add(22, center.y);
-        out.add(40, std::max(box.size().y * 1.1, 1.0));   // height seen
-        out.add(41, 1.5);                                 // aspect
+        out.add(40, std::max(box.size().y * 1.1, 1.0));  // height seen
+        out.add(41, 1.5);                                // aspect
     });
 }
 
@@ -191,7 +190,7 @@ void write_line_types(DxfText& out) {
         };
         for (const std::string_view name : plain) head(name, "", 0, 0);
         head("DASHED", "rough cut __ __ __", 2, 9);
-        for (const double dash : {6.0, -3.0}) {   // mm, negative is the gap
+        for (const double dash : {6.0, -3.0}) {  // mm, negative is the gap
             out.add(49, dash);
             out.add(74, 0);
         }
@@ -215,7 +214,7 @@ void write_styles(DxfText& out) {
     out.add_table("STYLE", 1, [&](unsigned table) {
         out.begin_record("STYLE", table, "AcDbTextStyleTableRecord", "Standard");
         out.add(70, 0);
-        out.add(40, 0.0);   // height: as each text says
+        out.add(40, 0.0);  // height: as each text says
         out.add(41, 1.0);
         out.add(50, 0.0);
         out.add(71, 0);
@@ -327,11 +326,7 @@ std::string dxf_text(const Drawing& drawing) {
 }  // namespace
 
 void write_dxf(const Drawing& drawing, const std::filesystem::path& path) {
-    const std::string text = dxf_text(drawing);
-    std::ofstream file(path, std::ios::binary);
-    file.write(text.data(), static_cast<std::streamsize>(text.size()));
-    file.close();
-    if (!file) throw Error(ErrorCode::io, path.string(), "cannot be written", "check free space and permissions");
+    write_file(path, dxf_text(drawing), OutputFolder::Existing::replace);
 }
 
 }  // namespace cradlewright

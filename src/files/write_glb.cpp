@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/files/write_scene.hpp"
-
 #include <assimp/material.h>
 #include <assimp/mesh.h>
 #include <assimp/scene.h>
@@ -14,6 +12,7 @@
 #include <string_view>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/files/write_scene.hpp"
 
 namespace cradlewright {
 namespace {
@@ -52,14 +51,22 @@ void set_points(aiMesh& out, const SceneNode& node) {
     }
 }
 
+// Assimp 5.2 marks its files as FB_ngon_encoding, where neighbours in the list that begin at one vertex are pieces of
+// one polygon. Ours are not, so a triangle that begins like the one before it is turned.
 void set_faces(aiMesh& out, const std::vector<Triangle>& triangles) {
     out.mPrimitiveTypes = aiPrimitiveType_TRIANGLE;
     out.mNumFaces = static_cast<unsigned>(triangles.size());
     out.mFaces = new aiFace[triangles.size()];
+    VertexId begin = no_id;
     for (std::size_t f = 0; f < triangles.size(); ++f) {
+        Triangle t = triangles[f];
+        if (t[0] == begin) {
+            std::rotate(t.begin(), t.begin() + 1, t.end());
+        }
+        begin = t[0];
         out.mFaces[f].mNumIndices = 3;
         out.mFaces[f].mIndices = new unsigned[3];
-        std::copy(triangles[f].begin(), triangles[f].end(), out.mFaces[f].mIndices);
+        std::copy(t.begin(), t.end(), out.mFaces[f].mIndices);
     }
 }
 
@@ -96,10 +103,21 @@ std::unique_ptr<aiScene> make_ai_scene(const Scene& scene) {
         child->mNumMeshes = 1;
         out->mMaterials[out->mNumMaterials++] = make_material(node.name, node.colour).release();
         out->mMeshes[out->mNumMeshes++] = mesh.release();
-        aiNode* const children[]{child.release()};
-        out->mRootNode->addChildren(1, const_cast<aiNode**>(children));
+        aiNode* added = child.release();
+        out->mRootNode->addChildren(1, &added);
     }
     return out;
+}
+
+// Little-endian bytes of a number, whatever the machine.
+template <class Number>
+void append_little_endian(std::string& bytes, Number value) {
+    std::array<char, sizeof(Number)> raw;
+    std::memcpy(raw.data(), &value, sizeof(Number));
+    if constexpr (std::endian::native == std::endian::big) {
+        std::reverse(raw.begin(), raw.end());
+    }
+    bytes.append(raw.data(), raw.size());
 }
 
 }  // namespace
@@ -119,26 +137,12 @@ void write_glb(const Scene& scene, const std::filesystem::path& path) {
     }
 }
 
-namespace {
-
-// Little-endian bytes of a number, whatever the machine.
-template <class Number>
-void append_little_endian(std::string& bytes, Number value) {
-    std::array<char, sizeof(Number)> raw;
-    std::memcpy(raw.data(), &value, sizeof(Number));
-    if constexpr (std::endian::native == std::endian::big) {
-        std::reverse(raw.begin(), raw.end());
-    }
-    bytes.append(raw.data(), raw.size());
-}
-
-}  // namespace
-
 std::string ply_bytes(const TriMesh& mesh) {
     std::string bytes = "ply\nformat binary_little_endian 1.0\ncomment unit mm\nelement vertex " +
                         std::to_string(mesh.vertices.size()) +
                         "\nproperty double x\nproperty double y\nproperty double z\nelement face " +
-                        std::to_string(mesh.triangles.size()) + "\nproperty list uchar uint vertex_indices\nend_header\n";
+                        std::to_string(mesh.triangles.size()) +
+                        "\nproperty list uchar uint vertex_indices\nend_header\n";
     bytes.reserve(bytes.size() + 24 * mesh.vertices.size() + 13 * mesh.triangles.size());
     for (const Vec3& v : mesh.vertices) {
         for (const double c : {v.x, v.y, v.z}) {

@@ -1,1 +1,343 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <cmath>
+#include <nlohmann/json.hpp>
+#include <numbers>
+#include <optional>
+#include <span>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/bibliography.hpp"
+#include "cradlewright/files/write_report.hpp"
+#include "files/report_rows.hpp"
+
+namespace cradlewright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr double chord_mm = 0.02;  // of arcs in outlines
+
+// ---- numbers: null unless finite, rounded so that the text does not hang on a last bit
+
+Json rounded(double value, double per_unit) {
+    if (!std::isfinite(value)) {
+        return nullptr;
+    }
+    return std::round(value * per_unit) / per_unit + 0.0;  // + 0.0 turns -0 into 0
+}
+// Lengths, areas, angles in degrees: 0.1 um does for anything cut by hand or machine.
+Json number(double value) { return rounded(value, 1e4); }
+// Masses in kg, shares, directions.
+Json fine_number(double value) { return rounded(value, 1e9); }
+Json degrees(double rad) { return number(rad * 180 / std::numbers::pi); }
+
+Json point(Vec3 p) { return Json::array({number(p.x), number(p.y), number(p.z)}); }
+Json point(Vec2 p) { return Json::array({number(p.x), number(p.y)}); }
+Json direction(Vec3 d) { return Json::array({fine_number(d.x), fine_number(d.y), fine_number(d.z)}); }
+
+template <class Vec>
+Json chain(const std::vector<Vec>& points) {
+    Json list = Json::array();
+    for (const Vec& p : points) {
+        list.push_back(point(p));
+    }
+    return list;
+}
+
+// ---- sections of the contract
+
+Json plug_json(const Design& design) {
+    const Plug& plug = design.posed.plug;
+    const RepairReport& repair = plug.repair;
+    const bool has_volume = std::isfinite(plug.mass_kg);
+    Json json;
+    json["triangles"] = plug.mesh->face_count();
+    json["shells"] = repair.stray_shells.size() + 1;
+    json["holes"] = repair.holes_closed + plug.mesh->openings.size();
+    json["area_mm2"] = number(plug.mass_properties.area_mm2);
+    json["volume_mm3"] = has_volume ? number(plug.mass_properties.volume_mm3) : Json();
+    json["mass_kg"] = fine_number(plug.mass_kg);
+    json["centroid_mm"] = has_volume ? point(design.posed.pose.to_fixture(plug.mass_properties.centroid)) : Json();
+    json["size_mm"] = point(design.posed.box_fixture.size());
+    json["noise_mm"] = number(plug.noise_mm);
+    json["closed"] = plug.is_closed;
+    return json;
+}
+
+Json pose_json(const Pose& pose) {
+    Json matrix = Json::array();
+    for (const auto& row : pose.scan_to_fixture.matrix()) {
+        Json line = Json::array();
+        for (const double value : row) {
+            line.push_back(fine_number(value));
+        }
+        matrix.push_back(std::move(line));
+    }
+    Json json;
+    json["tilt_deg"] = degrees(pose.tilt_rad);
+    json["turn_deg"] = degrees(pose.turn_rad);
+    json["pull_fixture"] = direction(pose.pull_fixture);
+    json["pull_plug"] = direction(pose.pull_plug);
+    json["scan_to_fixture"] = std::move(matrix);
+    return json;
+}
+
+Json loop_json(const PartingLoop& loop, const std::vector<Vec3>* trim_line) {
+    Json edges = Json::array();
+    for (const PartingEdge& edge : loop.edges) {
+        edges.push_back(
+            {{"id", edge.id}, {"rule", edge_rule_name(edge.rule)}, {"first", edge.first}, {"last", edge.last}});
+    }
+    Json json;
+    json["closed"] = true;  // the stage promises no other kind
+    json["length_mm"] = number(loop.length_mm);
+    json["panel_line_mm"] = chain(loop.panel_line);
+    json["silhouette_mm"] = chain(loop.silhouette);
+    json["trim_line_mm"] = trim_line != nullptr ? chain(*trim_line) : Json();
+    json["edges"] = std::move(edges);
+    return json;
+}
+
+Json parting_json(const Design& design) {
+    const Parting& parting = design.parting;
+    const auto& trim_lines = design.beads.trim_lines;
+    Json loops = Json::array();
+    for (std::size_t i = 0; i < parting.loops.size(); ++i) {
+        loops.push_back(loop_json(parting.loops[i], i < trim_lines.size() ? &trim_lines[i] : nullptr));
+    }
+    Json json;
+    json["loops"] = std::move(loops);
+    json["out_of_plane_mm"] = parting.is_found() ? number(parting.out_of_plane_mm) : Json();
+    json["reason"] = parting.reason;
+    return json;
+}
+
+// Without a parting line there are no halves to speak of.
+Json half_json(const HalfRelease& half, bool is_parted) {
+    const auto value = [&](double v) { return is_parted ? number(v) : Json(); };
+    Json json;
+    json["draft_p01_deg"] = value(half.draft_p01_deg);
+    json["low_band_mm"] = value(half.low_band_mm);
+    json["undercut_area_mm2"] = value(half.undercut_area_mm2);
+    json["undercut_depth_mm"] = value(half.undercut_depth_mm);
+    json["locked_area_mm2"] = value(half.locked_area_mm2);
+    return json;
+}
+
+Json release_json(const Design& design) {
+    const Release& release = design.release;
+    const bool is_parted = design.parting.is_found();
+    Json json = half_json(release.half1, is_parted);
+    json["best_pull_plug"] = is_parted ? direction(release.best_pull_plug) : Json();
+    json["best_draft_deg"] = is_parted ? number(release.best_draft_deg) : Json();
+    json["feasible"] = is_parted ? Json(release.is_feasible) : Json();
+    json["half2"] = half_json(release.half2, is_parted);
+    return json;
+}
+
+Json panel_json(const FlangePanel& panel) {
+    Json json;
+    json["id"] = panel.id;
+    json["edge"] = panel.edge;
+    json["kind"] = panel.part.bend ? "bent" : "flat";
+    json["point_mm"] = point(panel.point);
+    json["normal"] = direction(panel.normal);
+    json["width_mm"] = number(panel.width_mm);
+    json["thickness_mm"] = number(panel.part.thickness_mm);
+    json["area_mm2"] = number(area_of(panel.part.outline));
+    json["max_gap_mm"] = number(panel.max_gap_mm);
+    json["flat_outline_mm"] = chain(flatten(panel.part.outline.outer, chord_mm));
+    return json;
+}
+
+// A rib stands square to one axis of the fixture; the other one and z are its drawing's axes.
+bool stands_across_x(const PlatePart& part) { return std::abs(part.frame.z.x) >= std::abs(part.frame.z.y); }
+
+Json rib_json(const Rib& rib) {
+    const bool is_across_x = stands_across_x(rib.part);
+    std::vector<Vec2> outline;
+    for (const Vec2 p : flatten(rib.part.outline.outer, chord_mm)) {
+        const Vec3 q = rib.part.frame.to_parent(p);
+        outline.push_back({is_across_x ? q.y : q.x, q.z});
+    }
+    Json json;
+    json["id"] = rib.part.id;
+    json["station_mm"] = number(rib.station_mm);
+    json["direction"] = is_across_x ? "x" : "y";
+    json["thickness_mm"] = number(rib.part.thickness_mm);
+    json["saddle_mm"] = chain(rib.saddle);
+    json["outline_mm"] = chain(outline);
+    json["min_inside_radius_mm"] = number(rib.min_inside_radius_mm);
+    return json;
+}
+
+Json stringer_json(const Stringer& stringer) {
+    Json json;
+    json["id"] = stringer.part.id;
+    json["edge"] = stringer.edge;
+    json["section_mm"] = point(Vec2{stringer.width_mm, stringer.height_mm});
+    json["from_mm"] = point(stringer.from);
+    json["to_mm"] = point(stringer.to);
+    return json;
+}
+
+Box3 solid_box(const PlatePart& part) {
+    Box3 box;
+    for (const Vec2 p : flatten(part.outline.outer, chord_mm)) {
+        box.add(part.frame.to_parent(Vec3{p.x, p.y, 0}));
+        box.add(part.frame.to_parent(Vec3{p.x, p.y, -part.thickness_mm}));
+    }
+    return box;
+}
+
+Json block_json(const PlatePart& part) {
+    const Box3 box = solid_box(part);
+    return {{"id", part.id}, {"size_mm", point(box.size())}, {"center_mm", point(box.center())}};
+}
+
+template <class Items, class Function>
+Json list_json(const Items& items, Function to_json) {
+    Json list = Json::array();
+    for (const auto& item : items) {
+        list.push_back(to_json(item));
+    }
+    return list;
+}
+
+Json cradle_json(const Cradle& cradle) {
+    const bool has_base = !cradle.base.outline.outer.vertices.empty();
+    Json json;
+    json["ribs"] = list_json(cradle.ribs, rib_json);
+    json["stringers"] = list_json(cradle.stringers, stringer_json);
+    json["ties"] = list_json(cradle.ties, block_json);
+    json["stops"] = list_json(cradle.stops, block_json);
+    json["base"] = {{"size_mm", has_base ? point(solid_box(cradle.base).size()) : Json()}};
+    return json;
+}
+
+Json run_json(const BeadRun& run) {
+    Json json;
+    json["id"] = run.id;
+    json["edge"] = run.edge;
+    json["kind"] = "bead";
+    json["radius_mm"] = number(run.radius_mm);
+    json["length_mm"] = number(run.length_mm);
+    json["volume_mm3"] = number(run.volume_mm3);
+    json["corner_min_deg"] = degrees(run.corner_min_rad);
+    json["corner_max_deg"] = degrees(run.corner_max_rad);
+    return json;
+}
+
+Json beads_json(const Beads& beads, bool is_parted) {
+    Json json;
+    json["runs"] = list_json(beads.runs, run_json);
+    json["clay_volume_mm3"] = is_parted ? number(beads.clay_volume_mm3) : Json();
+    json["clay_mass_kg"] = is_parted ? fine_number(beads.clay_mass_kg) : Json();
+    json["join_gap_mm"] = is_parted ? number(beads.join_gap_mm) : Json();
+    return json;
+}
+
+// Stages that this version does not have: their keys stand, their values are null.
+Json nulls(std::initializer_list<const char*> keys) {
+    Json json = Json::object();
+    for (const char* key : keys) {
+        json[key] = nullptr;
+    }
+    return json;
+}
+
+Json layup_json() {
+    return nulls({"surface_area_mm2", "cloth", "laminate_thickness_mm", "fibre_kg", "resin_kg", "hardener_kg",
+                  "gelcoat_kg", "peel_ply_mm2"});
+}
+
+Json mould_json(const Settings& settings) {
+    Json json;
+    json["use"] = get_setting(settings, "mould.use");
+    json.update(nulls({"stiffeners", "stand", "locators", "bolts"}));
+    return json;
+}
+
+Json check_json(const Check& check) {
+    const auto value = [](const Quantity& q) { return fine_number(report_value(q)); };
+    Json json;
+    json["id"] = check.id;
+    json["subject"] = check.subject;
+    json["value"] = value(check.value);
+    json["low"] = value(check.low);
+    json["high"] = value(check.high);
+    json["limit"] = value(check.limit);
+    json["unit"] = report_unit(check.value.dimension);
+    json["relation"] = relation_name(check.relation);
+    json["verdict"] = verdict_name(check.verdict);
+    json["at_mm"] = check.at ? point(*check.at) : Json();
+    json["formula"] = check.formula;
+    json["source"] = describe(check.source);
+    json["advice"] = check.advice;
+    return json;
+}
+
+Json sheet_json(const Sheet& sheet) {
+    Json json;
+    json["id"] = sheet_id(sheet);
+    json["stock"] = sheet.stock;
+    json["size_mm"] = point(Vec2{sheet.length_mm, sheet.width_mm});
+    json["use"] = fine_number(sheet.use);
+    json["parts"] = list_json(sheet.placements, [](const Placement& p) { return Json(p.part); });
+    return json;
+}
+
+Json settings_json(const Settings& settings) {
+    Json json = Json::object();
+    for (const SettingLine& line : setting_lines(settings)) {
+        json[line.key] = {{"value", line.value}, {"from", origin_name(line.origin)}};
+    }
+    return json;
+}
+
+// A line for each section, and for each item of a list of objects, so that people can read it and tools can compare it.
+// Names from outside may hold bytes that are no UTF-8; they are replaced, not refused.
+std::string compact(const Json& json) { return json.dump(-1, ' ', false, Json::error_handler_t::replace); }
+
+std::string lines_text(const Json& report) {
+    std::string text = "{";
+    for (const auto& [key, section] : report.items()) {
+        text += (text.size() > 1 ? ",\n " : "\n ") + Json(key).dump() + ": ";
+        if (!section.is_array() || section.empty()) {
+            text += compact(section);
+            continue;
+        }
+        const char* separator = "[\n  ";
+        for (const Json& item : section) {
+            text += separator + compact(item);
+            separator = ",\n  ";
+        }
+        text += "\n ]";
+    }
+    return text + "\n}\n";
+}
+
+}  // namespace
+
+std::string report_json(const ReportInput& input) {
+    CRADLEWRIGHT_PRECONDITION(input.design != nullptr && input.checks != nullptr && input.layout != nullptr);
+    const Design& design = *input.design;
+    Json report;
+    report["schema"] = "cradlewright-report-1";
+    report["plug"] = plug_json(design);
+    report["pose"] = pose_json(design.posed.pose);
+    report["parting"] = parting_json(design);
+    report["release"] = release_json(design);
+    report["flange"] = {{"panels", list_json(design.flange.panels, panel_json)}};
+    report["cradle"] = cradle_json(design.cradle);
+    report["beads"] = beads_json(design.beads, design.parting.is_found());
+    report["layup"] = layup_json();
+    report["mould"] = mould_json(design.settings);
+    report["checks"] = list_json(input.checks->checks, check_json);
+    report["sheets"] = list_json(input.layout->sheets, sheet_json);
+    report["settings"] = settings_json(design.settings);
+    report["files"] = input.files;
+    return lines_text(report);
+}
+
+}  // namespace cradlewright

@@ -1,1 +1,743 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Source: WHATWG, HTML Living Standard; W3C, Web Content Accessibility Guidelines 2.2, 1.1.1, 1.3.1, 1.4.1, 1.4.10.
+#include <algorithm>
+#include <cmath>
+#include <initializer_list>
+#include <utility>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/bibliography.hpp"
+#include "cradlewright/checks/all_checks.hpp"
+#include "cradlewright/files/write_report.hpp"
+#include "files/page_pictures.hpp"
+#include "files/page_style.hpp"
+#include "files/report_rows.hpp"
+
+namespace cradlewright {
+namespace {
+
+// ---- tables
+
+enum class Cell { text, number, id };
+struct Column {
+    std::string_view head;
+    Cell cell = Cell::text;
+};
+
+/// A table that scrolls by itself on narrow screens. Cells hold finished HTML; the first one heads its row.
+class Table {
+public:
+    Table(std::string_view caption, std::initializer_list<Column> columns) : caption_(caption), columns_(columns) {}
+    Table(std::string_view caption, std::vector<Column> columns) : caption_(caption), columns_(std::move(columns)) {}
+
+    void row(const std::vector<std::string>& cells) {
+        body_ += "<tr>";
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            const std::string css = columns_[i].cell == Cell::number ? " class=\"n\""
+                                    : columns_[i].cell == Cell::id   ? " class=\"id\""
+                                                                     : "";
+            body_ +=
+                i == 0 ? "<th scope=\"row\"" + css + ">" + cells[i] + "</th>" : "<td" + css + ">" + cells[i] + "</td>";
+        }
+        body_ += "</tr>\n";
+    }
+    [[nodiscard]] std::string html() const {
+        if (body_.empty()) {
+            return "";
+        }
+        std::string head;
+        for (const Column& column : columns_) {
+            head += std::string("<th scope=\"col\"") + (column.cell == Cell::number ? " class=\"n\">" : ">") +
+                    escape_html(column.head) + "</th>";
+        }
+        const std::string caption = escape_html(caption_);
+        return "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"" + caption + "\"><table><caption>" +
+               caption + "</caption><thead><tr>" + head + "</tr></thead><tbody>\n" + body_ + "</tbody></table></div>\n";
+    }
+
+private:
+    std::string caption_;
+    std::vector<Column> columns_;
+    std::string body_;
+};
+
+// ---- verdicts
+
+/// A sign beside the word, so that neither colour nor the word's language is needed alone.
+std::string_view verdict_sign(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::pass:
+            return "&#10003;";
+        case Verdict::marginal:
+            return "!";
+        case Verdict::fail:
+            return "&#10007;";
+        case Verdict::unknown:
+            return "?";
+        case Verdict::not_applicable:
+            return "&ndash;";
+    }
+    return "";
+}
+std::string_view verdict_word(Verdict verdict) {
+    return verdict == Verdict::not_applicable ? "does not apply" : verdict_name(verdict);
+}
+
+struct Section {
+    std::string_view id, title;
+    std::string body;
+};
+
+/// Writes one report; holds what every section needs.
+class Page {
+public:
+    explicit Page(const ReportInput& input)
+        : input_(input),
+          design_(*input.design),
+          units_(input.design->settings.units),
+          parts_(all_parts(*input.design)) {}
+
+    std::string html() {
+        const std::vector<Section> sections = make_sections();
+        const std::string title = escape_html(design_.posed.plug.name) + ": moulding fixture";
+        std::string page =
+            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+            "<meta name=\"color-scheme\" content=\"light dark\">\n<title>" +
+            title + "</title>\n<style>" + std::string(page_style) + "</style>\n</head>\n<body>\n";
+        page += "<header class=\"top\"><p class=\"kicker\">Fixture for the first half of a female mould</p><h1>" +
+                escape_html(design_.posed.plug.name) + "</h1>\n" + verdict() + key_facts() + contents(sections) +
+                "</header>\n<main>\n";
+        for (std::size_t i = 0; i < sections.size(); ++i) {
+            const Section& s = sections[i];
+            page += "<section id=\"" + std::string(s.id) + "\" aria-labelledby=\"" + std::string(s.id) +
+                    "-head\"><h2 id=\"" + std::string(s.id) + "-head\"><span class=\"no\">" + std::to_string(i + 1) +
+                    "</span> " + std::string(s.title) + "</h2>\n" + s.body + "</section>\n";
+        }
+        return page +
+               "</main>\n<footer>Written by cradlewright from the scan and the settings listed above; the same input "
+               "gives "
+               "the same page. The numbers for other programs are in report.json.</footer>\n</body>\n</html>\n";
+    }
+
+private:
+    std::vector<Section> make_sections() {
+        std::vector<Section> sections{{"plug", "The plug and how it stands", plug_section()},
+                                      {"parting", "Parting line and release", parting_section()}};
+        if (design_.parting.is_found()) {
+            sections.push_back({"panels", "Flange panels", panels_section()});
+            sections.push_back({"ribs", "Ribs", ribs_section()});
+            sections.push_back({"cradle", "Rest of the cradle and joints", cradle_section()});
+            sections.push_back({"beads", "Clay beads", beads_section()});
+        }
+        sections.push_back({"checks", "Checks", checks_section()});
+        if (!parts_.empty()) {
+            sections.push_back({"cutlist", "Cut list", cut_list_section()});
+            sections.push_back({"sheets", "Sheets", sheets_section()});
+        }
+        sections.push_back({"cautions", "Before you start: cautions", cautions_section()});
+        sections.push_back({"settings", "Settings used", settings_section()});
+        sections.push_back({"sources", "Where the rules come from", sources_section()});
+        sections.push_back({"files", "Files", files_section()});
+        return sections;
+    }
+
+    // ---- words for quantities
+
+    [[nodiscard]] std::string show(const Quantity& q) const { return escape_html(format_quantity(q, units_)); }
+    [[nodiscard]] std::string rounded(const Quantity& q, int decimals) const {
+        return escape_html(format_quantity(q, units_, decimals));
+    }
+    [[nodiscard]] std::string len(double mm) const { return rounded(Quantity::of(Length::mm(mm)), 1); }
+    [[nodiscard]] std::string fine(double mm) const { return rounded(Quantity::of(Length::mm(mm)), 2); }
+    [[nodiscard]] std::string area(double mm2) const { return show(Quantity::of(Area::mm2(mm2))); }
+    [[nodiscard]] std::string mass(double kg) const { return show(Quantity::of(Mass::kg(kg))); }
+    [[nodiscard]] std::string angle(double rad) const { return rounded(Quantity::of(Angle::rad(rad)), 1); }
+    [[nodiscard]] std::string angle_deg(double deg) const { return rounded(Quantity::of(Angle::deg(deg)), 1); }
+    [[nodiscard]] std::string dim(double mm) const { return dimension_text(mm, units_); }
+    [[nodiscard]] std::string unit_word() const { return units_ == UnitSystem::inch ? "inches" : "mm"; }
+    [[nodiscard]] std::string size(Vec3 s) const { return len(s.x) + " &times; " + len(s.y) + " &times; " + len(s.z); }
+    [[nodiscard]] std::string place(Vec3 p) const { return dim(p.x) + ", " + dim(p.y) + ", " + dim(p.z); }
+    static std::string direction(Vec3 d) {
+        return short_number(d.x, 4) + ", " + short_number(d.y, 4) + ", " + short_number(d.z, 4);
+    }
+    static std::string id(std::string_view text) { return "<span class=\"id\">" + escape_html(text) + "</span>"; }
+    static std::string paragraph(std::string_view html) { return "<p>" + std::string(html) + "</p>\n"; }
+    static std::string note(std::string_view text) { return text.empty() ? "" : paragraph(escape_html(text)); }
+
+    using Fact = std::pair<std::string_view, std::string>;
+    static std::string facts(const std::vector<Fact>& list) {
+        std::string html = "<dl class=\"facts\">";
+        for (const auto& [term, value] : list) {
+            html += "<div class=\"fact\"><dt>" + std::string(term) + "</dt><dd><b>" + value + "</b></dd></div>";
+        }
+        return html + "</dl>\n";
+    }
+
+    enum class Breadth { broad, narrow };
+    // `caption` is HTML; what the picture says of itself stays with the picture for those who cannot see it.
+    std::string figure(const Picture& picture, Breadth breadth, std::string_view caption) {
+        const std::string number = "picture-" + std::to_string(++pictures_);
+        const std::string title = escape_html(picture.title), description = escape_html(picture.description);
+        const std::string svg = "<svg viewBox=\"0 0 " + fixed(picture.width, 0) + " " + fixed(picture.height, 0) +
+                                "\" role=\"img\" aria-labelledby=\"" + number + "-title " + number +
+                                "-desc\"><title id=\"" + number + "-title\">" + title + "</title><desc id=\"" + number +
+                                "-desc\">" + description + "</desc>" + picture.body + "</svg>";
+        const bool is_broad = breadth == Breadth::broad;
+        return "<figure>" +
+               (is_broad ? "<div class=\"scroll broad\" role=\"region\" tabindex=\"0\" aria-label=\"" + title + "\">" +
+                               svg + "</div>"
+                         : svg) +
+               "<figcaption><b>" + title + ".</b>" + std::string(caption) + "</figcaption></figure>\n";
+    }
+
+    // ---- top of the page
+
+    std::string verdict() {
+        const CheckReport& checks = *input_.checks;
+        const std::size_t fails = checks.count(Verdict::fail), unknowns = checks.count(Verdict::unknown);
+        const std::size_t marginals = checks.count(Verdict::marginal), passes = checks.count(Verdict::pass);
+        std::string say;
+        Verdict worst = Verdict::pass;
+        if (!design_.parting.is_found()) {
+            worst = Verdict::fail;
+            say = "There is no fixture to cut: no parting line was found.";
+        } else if (fails > 0) {
+            worst = Verdict::fail;
+            say = "Do not cut yet: " + counted(fails, "check fails", "checks fail") +
+                  (unknowns > 0 ? " and " + std::to_string(unknowns) + " could not be judged." : ".");
+        } else if (unknowns > 0) {
+            worst = Verdict::unknown;
+            say = "No check fails, but " + counted(unknowns, "check", "checks") +
+                  " could not be judged: settle them by hand before you cut.";
+        } else if (marginals > 0) {
+            worst = Verdict::marginal;
+            say = "Fit to cut with care: " + counted(marginals, "check is", "checks are") + " near the limit.";
+        } else {
+            say = "Fit to cut: " + counted(passes, "check passes", "checks pass") + ", none near its limit.";
+        }
+        const std::string name(verdict_name(worst));
+        return "<div class=\"verdict " + name + "\"><p class=\"say\">" + say + "</p>" + first_steps() + "</div>\n";
+    }
+
+    // What to do first: failures before the unknown before the marginal, one line a check; the rest is in the table.
+    std::string first_steps() const {
+        constexpr std::size_t most = 5;
+        std::string list;
+        std::size_t shown = 0, left = 0;
+        for (const Verdict verdict : {Verdict::fail, Verdict::unknown, Verdict::marginal}) {
+            for (const std::size_t first : first_of_each(verdict)) {
+                if (shown == most) {
+                    ++left;
+                } else {
+                    list += step(first);
+                    ++shown;
+                }
+            }
+        }
+        const std::string reason = design_.parting.is_found() ? "" : note(design_.parting.reason);
+        const std::string more = left == 0 ? ""
+                                           : "<p class=\"small\">" + counted(left, "more stands", "more stand") +
+                                                 " in <a href=\"#checks\">Checks</a>.</p>";
+        return reason + (list.empty() ? "" : "<ol>" + list + "</ol>") + more;
+    }
+
+    // Of each check with this verdict, the first place.
+    [[nodiscard]] std::vector<std::size_t> first_of_each(Verdict verdict) const {
+        std::vector<std::size_t> firsts;
+        const std::vector<Check>& checks = input_.checks->checks;
+        for (std::size_t i = 0; i < checks.size(); ++i) {
+            const auto is_same = [&](std::size_t k) { return checks[k].id == checks[i].id; };
+            if (checks[i].verdict == verdict && std::none_of(firsts.begin(), firsts.end(), is_same)) {
+                firsts.push_back(i);
+            }
+        }
+        return firsts;
+    }
+
+    [[nodiscard]] std::string step(std::size_t index) const {
+        const std::vector<Check>& checks = input_.checks->checks;
+        const Check& check = checks[index];
+        const auto places = std::count_if(checks.begin(), checks.end(), [&](const Check& other) {
+            return other.id == check.id && other.verdict == check.verdict;
+        });
+        return "<li><a href=\"#check-" + std::to_string(index + 1) + "\">" + escape_html(check.id) + "</a> (" +
+               std::string(verdict_word(check.verdict)) + ", " + escape_html(check.subject) +
+               (places > 1 ? " and " + std::to_string(places - 1) + " more" : "") + "): " + escape_html(check.advice) +
+               "</li>";
+    }
+
+    std::string key_facts() const {
+        const Design& d = design_;
+        std::vector<Fact> list{{"Plug, as it stands", size(d.posed.box_fixture.size())},
+                               {"Tilt", angle(d.posed.pose.tilt_rad)}};
+        if (d.parting.is_found()) {
+            double length = 0;
+            for (const PartingLoop& loop : d.parting.loops) {
+                length += loop.length_mm;
+            }
+            list.push_back({"Parting line", len(length)});
+            list.push_back({"Flange panels", std::to_string(d.flange.panels.size())});
+            list.push_back({"Ribs", std::to_string(d.cradle.ribs.size())});
+            list.push_back({"Sheets and strips", std::to_string(input_.layout->sheets.size())});
+            list.push_back({"Bead radius", d.beads.radius_mm > 0 ? len(d.beads.radius_mm) : "no bead"});
+            list.push_back({"Clay", mass(d.beads.clay_mass_kg)});
+        }
+        return facts(list);
+    }
+
+    static std::string contents(const std::vector<Section>& sections) {
+        std::string html = "<nav aria-label=\"Sections\"><ul>";
+        for (const Section& s : sections) {
+            html += "<li><a href=\"#" + std::string(s.id) + "\">" + std::string(s.title) + "</a></li>";
+        }
+        return html + "</ul></nav>\n";
+    }
+
+    // ---- stages
+
+    std::string plug_section() {
+        const Plug& plug = design_.posed.plug;
+        const Pose& pose = design_.posed.pose;
+        const RepairReport& repair = plug.repair;
+        std::string html = facts({{"Triangles", std::to_string(plug.mesh->face_count())},
+                                  {"Surface", area(plug.mass_properties.area_mm2)},
+                                  {"Mass", mass(plug.mass_kg)},
+                                  {"Scan noise", fine(plug.noise_mm)},
+                                  {"Turn", angle(pose.turn_rad)},
+                                  {"Up", escape_html(pose.up_from)},
+                                  {"Span", escape_html(pose.span_from)},
+                                  {"Pull (x, y, z)", direction(pose.pull_fixture)}});
+        html += paragraph(mending_text(repair, plug));
+        if (plug.has_assumed_cap) {
+            html += paragraph("The scan is open; its opening was closed by a flat cap that nobody measured.");
+        }
+        return html + described(draw_end_view(design_));
+    }
+
+    std::string mending_text(const RepairReport& repair, const Plug& plug) const {
+        std::string text =
+            "Mending: " + counted(repair.holes_closed, "small hole", "small holes") + " closed, " +
+            counted(repair.degenerate_dropped + repair.duplicate_dropped, "useless triangle", "useless triangles") +
+            " dropped, " + counted(repair.flipped, "triangle", "triangles") + " turned over, " +
+            counted(repair.stray_shells.size(), "stray shell", "stray shells") + " left out, " +
+            counted(plug.mesh->openings.size(), "opening", "openings") + " kept.";
+        return text + (plug.is_closed ? "" : " The scan is not closed.");
+    }
+
+    // A picture whose own words are its caption.
+    std::string described(const Picture& picture, std::string_view more = {}) {
+        return figure(picture, Breadth::broad, " " + escape_html(picture.description) + std::string(more));
+    }
+
+    std::string parting_section() {
+        const Parting& parting = design_.parting;
+        if (!parting.is_found()) {
+            return paragraph("No parting line: <b>" + escape_html(parting.reason) + "</b>");
+        }
+        std::string html = note(parting.reason) + described(draw_top_view(design_));
+        Table edges("Edges of the parting line", {{"Edge"},
+                                                  {"Rule"},
+                                                  {"Length", Cell::number},
+                                                  {"Lowest point", Cell::number},
+                                                  {"Highest point", Cell::number}});
+        for (const PartingLoop& loop : parting.loops) {
+            for (const PartingEdge& edge : loop.edges) {
+                const auto [length, low, high] = measure(loop, edge);
+                edges.row({id(edge.id), std::string(edge_rule_name(edge.rule)), len(length), len(low), len(high)});
+            }
+        }
+        return html + edges.html() + release_table();
+    }
+
+    struct EdgeMeasure {
+        double length, low, high;
+    };
+    static EdgeMeasure measure(const PartingLoop& loop, const PartingEdge& edge) {
+        const std::size_t n = loop.panel_line.size();
+        EdgeMeasure m{0, loop.panel_line[edge.first].z, loop.panel_line[edge.first].z};
+        std::size_t i = edge.first;
+        do {
+            const std::size_t next = (i + 1) % n;
+            m.length += norm(loop.panel_line[next] - loop.panel_line[i]);
+            m.low = std::min(m.low, loop.panel_line[next].z);
+            m.high = std::max(m.high, loop.panel_line[next].z);
+            i = next;
+        } while (i != edge.last);
+        return m;
+    }
+
+    std::string release_table() const {
+        const HalfRelease& a = design_.release.half1;
+        const HalfRelease& b = design_.release.half2;
+        Table table("How the halves leave the plug", {{""}, {"Half 1", Cell::number}, {"Half 2", Cell::number}});
+        const double share = design_.settings.release.draft_quantile;
+        table.row({"Draft that all but " + short_number(share * 100, 2) + " % of the area exceed",
+                   angle_deg(a.draft_p01_deg), angle_deg(b.draft_p01_deg)});
+        table.row({"Width of the low-draft band at the edge", len(a.low_band_mm), len(b.low_band_mm)});
+        table.row({"Area turned away from the pull", area(a.undercut_area_mm2), area(b.undercut_area_mm2)});
+        table.row({"Area locked under other faces", area(a.locked_area_mm2), area(b.locked_area_mm2)});
+        table.row({"Depth of the worst undercut", len(a.undercut_depth_mm), len(b.undercut_depth_mm)});
+        return table.html() +
+               paragraph("Best pull for half 1 in the plug's frame: " + id(direction(design_.release.best_pull_plug)) +
+                         ", least draft " + angle_deg(design_.release.best_draft_deg) + ".");
+    }
+
+    std::string panels_section() {
+        Table table("Panels along the line", {{"Panel"},
+                                              {"Edge"},
+                                              {"Width", Cell::number},
+                                              {"Slope", Cell::number},
+                                              {"Thickness", Cell::number},
+                                              {"Gap to plug", Cell::number},
+                                              {"Line leaves plane by", Cell::number}});
+        std::string pictures = "<div class=\"grid\">";
+        for (const FlangePanel& p : design_.flange.panels) {
+            table.row({id(p.id), escape_html(p.edge), len(p.width_mm), angle(p.slope_rad), len(p.part.thickness_mm),
+                       fine(p.min_gap_mm) + " to " + fine(p.max_gap_mm), fine(p.off_plane_mm)});
+            pictures += figure(draw_panel(p, units_), Breadth::narrow, remark(p.part));
+        }
+        return paragraph(
+                   "The top face of each panel passes through the parting line; the mould's flange is laid on it. The "
+                   "pictures "
+                   "show it, with overall lengths in " +
+                   unit_word() +
+                   "; thick edges fit the plug or a neighbour, dashed ones "
+                   "touch nothing.") +
+               note(design_.flange.note) + table.html() + pictures + "</div>\n";
+    }
+
+    static std::string remark(const PlatePart& part) { return part.note.empty() ? "" : " " + escape_html(part.note); }
+
+    std::string ribs_section() {
+        const Cradle& cradle = design_.cradle;
+        const std::vector<double> offsets = offset_places(cradle, units_);
+        std::string html = note(cradle.count_reason) +
+                           paragraph(
+                               "Thick lines fit the plug's pad, a panel or another part; dashed lines touch nothing. "
+                               "Saddle heights are finished cut edges: the pad of " +
+                               len(design_.settings.cradle.pad.mm()) + ", as the plug compresses it, comes on top.");
+        html += offset_table(cradle, offsets);
+        for (const Rib& rib : cradle.ribs) {
+            html += "<h3>" + id(rib.part.id) + " at station " + len(rib.station_mm) + "</h3>\n" +
+                    described(draw_rib(rib, offsets, units_), remark(rib.part));
+        }
+        return html;
+    }
+
+    std::string offset_table(const Cradle& cradle, const std::vector<double>& offsets) const {
+        std::vector<std::string> heads;
+        for (const double y : offsets) {
+            heads.push_back("y " + dim(y));
+        }
+        std::vector<Column> columns{
+            {"Rib"}, {"Station", Cell::number}, {"Saddle from y", Cell::number}, {"to y", Cell::number}};
+        for (const std::string& head : heads) {
+            columns.push_back({head, Cell::number});
+        }
+        Table table("Table of offsets: saddle height above the base in " + unit_word() +
+                        " at distances y from the centre line, front positive",
+                    columns);
+        for (const Rib& rib : cradle.ribs) {
+            const bool has_saddle = !rib.saddle.empty();
+            std::vector<std::string> cells{id(rib.part.id), dim(rib.station_mm),
+                                           has_saddle ? dim(rib.saddle.front().x) : "&ndash;",
+                                           has_saddle ? dim(rib.saddle.back().x) : "&ndash;"};
+            for (const double y : offsets) {
+                const double height = saddle_height(rib, y);
+                cells.push_back(std::isfinite(height) ? dim(height) : "&ndash;");
+            }
+            table.row(cells);
+        }
+        return table.html();
+    }
+
+    std::string cradle_section() const {
+        Table stringers("Stringers under the panels", {{"Stringer"},
+                                                       {"Edge"},
+                                                       {"Section", Cell::number},
+                                                       {"Length", Cell::number},
+                                                       {"Top from (x, y, z)", Cell::number},
+                                                       {"to (x, y, z)", Cell::number}});
+        for (const Stringer& s : design_.cradle.stringers) {
+            stringers.row({id(s.part.id), escape_html(s.edge), len(s.width_mm) + " &times; " + len(s.height_mm),
+                           len(norm(s.to - s.from)), place(s.from), place(s.to)});
+        }
+        Table joints("Joints", {{"Part"},
+                                {"takes"},
+                                {"Joint"},
+                                {"Width", Cell::number},
+                                {"Depth", Cell::number},
+                                {"Clearance", Cell::number},
+                                {"At (x, y, z)", Cell::number}});
+        for (const Joint& j : design_.cradle.joints) {
+            const auto given = [&](double mm) { return mm > 0 ? len(mm) : std::string("&ndash;"); };
+            joints.row({id(j.part_a), id(j.part_b), std::string(joint_word(j.kind)), given(j.width_mm),
+                        given(j.depth_mm), given(j.clearance_mm), place(j.at)});
+        }
+        return paragraph(
+                   "Places are in " + unit_word() +
+                   " in the fixture's frame: x toward end-b, y toward the front, z up from the top of the base.") +
+               blocks_table() + stringers.html() + joints.html();
+    }
+
+    std::string blocks_table() const {
+        Table table("Ties, stops and base", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
+        for (const PlatePart* part : parts_) {
+            if (part->kind == PartKind::tie || part->kind == PartKind::stop || part->kind == PartKind::base) {
+                table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_html(part->stock),
+                           flat_size(*part), escape_html(part->note)});
+            }
+        }
+        return table.html();
+    }
+
+    static std::string_view joint_word(JointKind kind) {
+        switch (kind) {
+            case JointKind::half_lap:
+                return "half lap";
+            case JointKind::notch:
+                return "notch";
+            case JointKind::seat:
+                return "seat";
+            case JointKind::butt:
+                return "butt";
+        }
+        return "";
+    }
+
+    std::string beads_section() {
+        const Beads& beads = design_.beads;
+        if (beads.runs.empty()) {
+            return paragraph("No beads: " + escape_html(beads.radius_from) + ".");
+        }
+        Table table("Runs", {{"Bead"},
+                             {"Panel"},
+                             {"Radius", Cell::number},
+                             {"Length", Cell::number},
+                             {"Corner", Cell::number},
+                             {"Clay", Cell::number}});
+        const BeadSection* sharpest = nullptr;
+        for (const BeadRun& run : beads.runs) {
+            table.row({id(run.id), id(run.panel), len(run.radius_mm), len(run.length_mm),
+                       angle(run.corner_min_rad) + " to " + angle(run.corner_max_rad),
+                       show({run.volume_mm3, Dimension::volume})});
+            for (const BeadSection& s : run.sections) {
+                if (s.is_valid && (sharpest == nullptr || s.corner_rad < sharpest->corner_rad)) {
+                    sharpest = &s;
+                }
+            }
+        }
+        std::string html = paragraph("Radius " + len(beads.radius_mm) + ": " + escape_html(beads.radius_from) +
+                                     ". Knead about " + mass(beads.clay_mass_kg) +
+                                     " of clay. Between the trim lines of the two halves a strip of at most " +
+                                     len(beads.join_gap_mm) + " of the plug stays unmoulded.");
+        html += table.html();
+        if (sharpest != nullptr) {
+            const Picture picture = draw_bead(*sharpest, beads.radius_mm, units_);
+            html += "<div class=\"grid\">" + figure(picture, Breadth::narrow, " " + escape_html(picture.description)) +
+                    "</div>\n";
+        }
+        return html;
+    }
+
+    // ---- checks
+
+    std::string checks_section() const {
+        const CheckReport& report = *input_.checks;
+        std::string counts;
+        for (const Verdict v :
+             {Verdict::fail, Verdict::unknown, Verdict::marginal, Verdict::pass, Verdict::not_applicable}) {
+            counts +=
+                (counts.empty() ? "" : ", ") + std::to_string(report.count(v)) + " " + std::string(verdict_word(v));
+        }
+        std::string html = paragraph("In all: " + counts + ".") +
+                           "<table class=\"checks\" role=\"table\"><thead role=\"rowgroup\"><tr role=\"row\">";
+        for (const char* head : {"Verdict", "Check", "Value", "Limit", "What to do, and how it is worked out"}) {
+            html += std::string("<th scope=\"col\" role=\"columnheader\">") + head + "</th>";
+        }
+        html += "</tr></thead><tbody role=\"rowgroup\">\n";
+        for (std::size_t i = 0; i < report.checks.size(); ++i) {
+            html += check_row(report.checks[i], i + 1);
+        }
+        return html + "</tbody></table>\n";
+    }
+
+    std::string check_row(const Check& check, std::size_t number) const {
+        const CheckRow* row = find_check(check.id);
+        const std::string title = row != nullptr ? escape_html(row->title) + "<br>" : "";
+        const std::string verdict(verdict_name(check.verdict));
+        std::string html = "<tr role=\"row\" id=\"check-" + std::to_string(number) +
+                           "\"><td role=\"cell\"><span class=\"badge " + verdict + "\"><span aria-hidden=\"true\">" +
+                           std::string(verdict_sign(check.verdict)) + "</span>" +
+                           std::string(verdict_word(check.verdict)) + "</span></td>";
+        html += "<th scope=\"row\" role=\"rowheader\">" + title + "<span class=\"small\"><span class=\"id\">" +
+                escape_html(check.id) + "</span>, " + escape_html(check.subject) + "</span></th>";
+        html += "<td role=\"cell\" class=\"n\" data-label=\"Value\">" + value_text(check) +
+                "</td><td role=\"cell\" class=\"n\" data-label=\"Limit\">" + limit_text(check) + "</td>";
+        html += "<td role=\"cell\">" + escape_html(check.advice) + "<div class=\"small\">";
+        if (check.at) {
+            html += "At " + place(*check.at) + " " + unit_word() + ". ";
+        }
+        html += (check.formula.empty() ? "" : escape_html(check.formula) + ". ") +
+                "Source: " + escape_html(describe(check.source)) + "</div></td></tr>\n";
+        return html;
+    }
+
+    std::string value_text(const Check& check) const {
+        if (!std::isfinite(check.value.value)) {
+            return "&ndash;";
+        }
+        const std::string value = show(check.value), low = show(check.low), high = show(check.high);
+        return low == high ? value : value + "<br><span class=\"small\">" + low + " to " + high + "</span>";
+    }
+
+    std::string limit_text(const Check& check) const {
+        if (!std::isfinite(check.limit.value) || check.verdict == Verdict::not_applicable) {
+            return "&ndash;";
+        }
+        const std::string words = check.relation == Relation::at_most ? "at most " : "at least ";
+        return words + show(check.limit) +
+               (check.good ? "<br><span class=\"small\">better " + words + show(*check.good) + "</span>" : "");
+    }
+
+    // ---- cutting
+
+    std::string flat_size(const PlatePart& part) const {
+        const Vec2 box = bounding_box(part.outline).size();
+        return len(box.x) + " &times; " + len(box.y) + " &times; " + len(part.thickness_mm);
+    }
+
+    std::string cut_list_section() const {
+        Table table("Parts to cut", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
+        for (const PlatePart* part : parts_) {
+            table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_html(part->stock),
+                       flat_size(*part), escape_html(part->note)});
+        }
+        return table.html();
+    }
+
+    std::string sheets_section() {
+        std::string html;
+        for (const std::string& part : input_.layout->too_large) {
+            html += paragraph("<b>" + escape_html(part) + "</b> fits on no sheet of its stock.");
+        }
+        for (const Sheet& sheet : input_.layout->sheets) {
+            html += described(draw_sheet(sheet, parts_, units_),
+                              " Used: " + std::to_string(std::lround(sheet.use * 100)) + " %.");
+        }
+        return html;
+    }
+
+    // ---- back matter
+
+    static std::string cautions_section() {
+        // Common practice; the text names no number that a data sheet would have to set.
+        constexpr std::string_view lines[] = {
+            "Resin, hardener and gel coat: read the safety data sheets first. Gloves that the sheet names, sleeves, "
+            "and no skin "
+            "contact at all with epoxy hardeners: they sensitise for life.",
+            "Vapour: work in moving air away from flames and sparks, with a fitted respirator for organic vapour. "
+            "Styrene and "
+            "acetone catch fire easily.",
+            "Peroxide initiator blinds: wear goggles, keep an eye-wash in reach, and never bring it together with "
+            "cobalt accelerator "
+            "except through the resin.",
+            "Exotherm: a full pot or a thick layup heats itself and can burn. Mix small batches, spread them out, lay "
+            "few plies at a "
+            "time, and keep soaked rags in a metal bin outdoors.",
+            "Dust of glass, carbon, wood and fillers: extraction and a particle filter when sawing and sanding, wet "
+            "where you can. "
+            "Carbon dust conducts and ruins electrics.",
+            "Blades, band saws and routers: guards on, hands clear, sharp tools, as the machine's manual says. Deburr "
+            "cut edges.",
+            "Lifting and turning over: plug, mould and fixture together are heavy and awkward. Two people, a clear "
+            "path, feet out from under.",
+            "Demoulding: plastic wedges and patience. Air pressure can throw a half across the room: face shield, low "
+            "pressure, nobody in line.",
+        };
+        std::string html = "<ul>";
+        for (const std::string_view line : lines) {
+            html += "<li>" + std::string(line) + "</li>";
+        }
+        return html + "</ul>" +
+               paragraph(
+                   "<b>The product's data sheet, local codes and licensed practice overrule anything this page "
+                   "says.</b>");
+    }
+
+    std::string settings_section() const {
+        Table told("Told by job file or command line", setting_columns()),
+            defaults("Left at their defaults", setting_columns());
+        for (const SettingLine& line : setting_lines(design_.settings)) {
+            const std::string value = line.value.empty() ? "&ndash;" : escape_html(line.value);
+            const bool is_told = line.origin != Origin::builtin;
+            (is_told ? told : defaults)
+                .row({id(line.key), value,
+                      std::string(is_told ? origin_word(line.origin) : escape_html(describe(line.row->source))),
+                      escape_html(line.row->help)});
+        }
+        const std::string first = told.html();
+        return (first.empty() ? paragraph("Every setting is at its default.") : first) +
+               "<details><summary>Defaults</summary>\n" + defaults.html() + "</details>\n";
+    }
+    static std::vector<Column> setting_columns() { return {{"Setting"}, {"Value"}, {"From"}, {"Meaning"}}; }
+    static std::string_view origin_word(Origin origin) { return origin == Origin::job ? "job file" : "command line"; }
+
+    std::string sources_section() const {
+        std::vector<std::string> lines;
+        for (const Check& check : input_.checks->checks) {
+            lines.push_back(escape_html(describe(check.source)));
+        }
+        std::sort(lines.begin(), lines.end());
+        lines.erase(std::unique(lines.begin(), lines.end()), lines.end());
+        std::string html = paragraph("Each check names its own; together they are:") + "<ul>";
+        for (const std::string& line : lines) {
+            html += "<li>" + line + "</li>";
+        }
+        return html + "</ul>\n";
+    }
+
+    std::string files_section() const {
+        std::string html = paragraph(
+                               "All beside this page. <code>fixture.glb</code> is the whole fixture in 3D for any "
+                               "viewer of glTF files.") +
+                           "<ul>";
+        for (const std::string& file : input_.files) {
+            html += "<li><a href=\"" + relative_address(file) + "\">" + escape_html(file) + "</a></li>";
+        }
+        return html + "</ul>\n";
+    }
+
+    // A file name as a relative address: nothing in it can start a scheme. Source: RFC 3986, sec. 2.3 and 4.2.
+    static std::string relative_address(std::string_view file) {
+        constexpr std::string_view hex = "0123456789ABCDEF", plain = "-._~/";
+        std::string address = "./";
+        for (const char c : file) {
+            const auto byte = static_cast<unsigned char>(c);
+            const bool is_plain = (byte >= '0' && byte <= '9') || (byte >= 'A' && byte <= 'Z') ||
+                                  (byte >= 'a' && byte <= 'z') || plain.find(c) != std::string_view::npos;
+            if (is_plain) {
+                address += c;
+            } else {
+                address += {'%', hex[byte >> 4], hex[byte & 15]};
+            }
+        }
+        return address;
+    }
+
+    const ReportInput& input_;
+    const Design& design_;
+    UnitSystem units_;
+    std::vector<const PlatePart*> parts_;
+    int pictures_ = 0;
+};
+
+}  // namespace
+
+std::string report_html(const ReportInput& input) {
+    CRADLEWRIGHT_PRECONDITION(input.design != nullptr && input.checks != nullptr && input.layout != nullptr);
+    return Page(input).html();
+}
+
+}  // namespace cradlewright

@@ -73,8 +73,8 @@ public:
                 continue;
             }
             const std::string r = number(arc_of(v.at, to, v.bulge).radius);
-            d += " A" + r + ' ' + r + " 0 " + (std::abs(v.bulge) > 1 ? '1' : '0') + ' ' + (v.bulge > 0 ? '0' : '1') + ' ' +
-                 pair(to);
+            d += " A" + r + ' ' + r + " 0 " + (std::abs(v.bulge) > 1 ? '1' : '0') + ' ' + (v.bulge > 0 ? '0' : '1') +
+                 ' ' + pair(to);
         }
         if (path.is_closed) d += " Z";
         return "<path d=\"" + d + "\"/>\n";
@@ -84,7 +84,8 @@ public:
         const std::string at = pair(text.at);
         const std::size_t space = at.find(' ');
         std::string turn;
-        if (text.angle_rad != 0) turn = " transform=\"rotate(" + fixed(-Angle::rad(text.angle_rad).deg(), 4) + ' ' + at + ")\"";
+        if (text.angle_rad != 0)
+            turn = " transform=\"rotate(" + fixed(-Angle::rad(text.angle_rad).deg(), 4) + ' ' + at + ")\"";
         return "<text x=\"" + at.substr(0, space) + "\" y=\"" + at.substr(space + 1) + "\" font-size=\"" +
                number(text.height_mm / capital_share) + '"' + turn + '>' + escaped(text.text) + "</text>\n";
     }
@@ -120,11 +121,13 @@ std::string svg_text(const Drawing& drawing) {
     const double height = box.size().y + 2 * legend_height_mm + 2 * border_mm;
 
     const SvgText svg(box);
-    std::string text = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" +
-                       number(width) + "mm\" height=\"" + number(height) + "mm\" viewBox=\"0 0 " + number(width) + ' ' +
-                       number(height) + "\">\n<title>" + escaped(drawing.title) + "</title>\n";
+    std::string text =
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" +
+        number(width) + "mm\" height=\"" + number(height) + "mm\" viewBox=\"0 0 " + number(width) + ' ' +
+        number(height) + "\">\n<title>" + escaped(drawing.title) + "</title>\n";
     for (const LayerLook& look : looks) text += layer_group(drawing, look, svg);
-    text += "<g id=\"legend\" class=\"legend\" fill=\"#555555\" font-family=\"sans-serif\">\n" + svg.text(legend) + "</g>\n";
+    text += "<g id=\"legend\" class=\"legend\" fill=\"#555555\" font-family=\"sans-serif\">\n" + svg.text(legend) +
+            "</g>\n";
     return text + "</svg>\n";
 }
 

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Fits lines and arcs to a chain, greedily. Source: derived.
-// Every circle through the run's ends a and b is one number, psi = half the arc's sweep. With chord c, p = m + u e + v n in
-// the chord's frame, the power of p over twice the radius is (u^2 + v^2 - c^2/4) / c * sin(psi) - v * cos(psi), and it
-// differs from the distance to the circle by distance^2 / (2 r) only. |that| <= tolerance is one interval of psi a point, so
-// the arcs that pass within the tolerance of all points are one intersection of intervals: no iteration, no start value.
-// Rejected: least squares circles (do not pass through the ends, minimise the wrong norm).
+// Every circle through the run's ends a and b is one number, psi = half the arc's sweep. With chord c, p = m + u e + v
+// n in the chord's frame, the power of p over twice the radius is (u^2 + v^2 - c^2/4) / c * sin(psi) - v * cos(psi),
+// and it differs from the distance to the circle by distance^2 / (2 r) only. |that| <= tolerance is one interval of psi
+// a point, so the arcs that pass within the tolerance of all points are one intersection of intervals: no iteration, no
+// start value. Rejected: least squares circles (do not pass through the ends, minimise the wrong norm).
 #include <algorithm>
 #include <limits>
 #include <numbers>
@@ -43,12 +43,13 @@ double distance_to_arc(Vec2 p, const Arc& arc, Vec2 a, Vec2 b) {
     const Vec2 from_center = p - arc.center;
     const Vec2 start = a - arc.center;
     const double turn = std::atan2(cross(start, from_center), dot(start, from_center));
-    const bool is_in_sector = arc.sweep_rad > 0 ? turn >= 0 && turn <= arc.sweep_rad : turn <= 0 && turn >= arc.sweep_rad;
+    const bool is_in_sector =
+        arc.sweep_rad > 0 ? turn >= 0 && turn <= arc.sweep_rad : turn <= 0 && turn >= arc.sweep_rad;
     return is_in_sector ? std::abs(norm(from_center) - arc.radius) : std::min(norm(p - a), norm(p - b));
 }
 
-/// Largest distance of a run of chain edges from the line or arc between its ends. A chain that joins the ends crosses every
-/// ray (or normal) of the primitive between them, so the same figure bounds the way back.
+/// Largest distance of a run of chain edges from the line or arc between its ends. A chain that joins the ends crosses
+/// every ray (or normal) of the primitive between them, so the same figure bounds the way back.
 double deviation(std::span<const Vec2> run, double bulge) {
     const Vec2 a = run.front(), b = run.back();
     double worst = 0;
@@ -61,7 +62,8 @@ double deviation(std::span<const Vec2> run, double bulge) {
         const Vec2 along = run[i + 1] - run[i];
         const double t = std::clamp(dot(arc.center - run[i], along) / dot(along, along), 0.0, 1.0);
         // Outward an edge is farthest at its ends, inward at the foot of the centre.
-        worst = std::max({worst, distance_to_arc(run[i + 1], arc, a, b), distance_to_arc(run[i] + along * t, arc, a, b)});
+        worst =
+            std::max({worst, distance_to_arc(run[i + 1], arc, a, b), distance_to_arc(run[i] + along * t, arc, a, b)});
     }
     return worst;
 }
@@ -78,8 +80,8 @@ std::optional<double> fit_arc(std::span<const Vec2> run, double tolerance_mm) {
         const double u = dot(p - middle, e), v = dot(p - middle, perp(e));
         const double x = (chord * chord / 4 - u * u - v * v) / chord;
         const double reach = std::hypot(x, v);
-        if (reach <= search_mm) return true;   // so near an end that any arc will do
-        if (x <= 0) return false;              // outside the circle over the chord: no arc up to half a turn passes
+        if (reach <= search_mm) return true;  // so near an end that any arc will do
+        if (x <= 0) return false;             // outside the circle over the chord: no arc up to half a turn passes
         const double through = std::atan2(-v, x), play = std::asin(search_mm / reach);
         psi.clip(through - play, through + play);
         return !psi.is_empty();
@@ -141,7 +143,8 @@ void fit_run(std::span<const Vec2> run, CutKind cut, double tolerance_mm, FitRes
         const Reach arc = longest(run, line.edges + 1, [&](auto part) { return fit_arc(part, tolerance_mm); });
         const Reach& chosen = arc.edges > line.edges ? arc : line;
         result.loop.vertices.push_back({run.front(), chosen.bulge, cut});
-        result.max_deviation_mm = std::max(result.max_deviation_mm, deviation(run.first(chosen.edges + 1), chosen.bulge));
+        result.max_deviation_mm =
+            std::max(result.max_deviation_mm, deviation(run.first(chosen.edges + 1), chosen.bulge));
         run = run.subspan(chosen.edges);
     }
 }

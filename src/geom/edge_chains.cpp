@@ -7,7 +7,8 @@ namespace cradlewright {
 
 namespace {
 
-/// Finds the step that enters over an edge. Open addressing over plain indices: it is asked once a step and never walked.
+/// Finds the step that enters over an edge. Open addressing over plain indices: it is asked once a step and never
+/// walked.
 class EntryTable {
 public:
     explicit EntryTable(std::span<const EdgeStep> steps)

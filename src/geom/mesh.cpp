@@ -35,8 +35,8 @@ void join(const TriMesh& mesh, const FiledEdge& a, const FiledEdge& b, std::vect
     adjacency[b.half_edge] = a.half_edge / 3;
 }
 
-/// Pairs the half-edges of one vertex. Usual vertices have about six, where plain search wins; the hub of a fan may have
-/// any number, where it would be quadratic.
+/// Pairs the half-edges of one vertex. Usual vertices have about six, where plain search wins; the hub of a fan may
+/// have any number, where it would be quadratic.
 void pair_up(const TriMesh& mesh, FiledEdge* first, FiledEdge* last, std::vector<FaceId>& adjacency) {
     constexpr std::ptrdiff_t largest_for_search = 24;
     if (last - first > largest_for_search) {
@@ -59,34 +59,21 @@ std::vector<std::uint32_t> bucket_ends(const TriMesh& mesh) {
     return ends;
 }
 
-/// Products of coordinates summed over one triangle, for an integral of x_i x_j: area / 12 times
-/// (sum over corners p_i p_j + s_i s_j), s = sum of the corners. Exact for second-degree polynomials.
-std::array<double, 6> triangle_products(const std::array<Vec3, 3>& c) {
-    const Vec3 s = c[0] + c[1] + c[2];
-    std::array<double, 6> sum{};
-    for (const Vec3 p : {c[0], c[1], c[2], s}) {
-        sum[0] += p.x * p.x;
-        sum[1] += p.y * p.y;
-        sum[2] += p.z * p.z;
-        sum[3] += p.x * p.y;
-        sum[4] += p.y * p.z;
-        sum[5] += p.z * p.x;
-    }
-    return sum;
+/// Products xx yy zz xy yz zx of one point's coordinates.
+using Products = std::array<double, 6>;
+
+void add_products(Vec3 p, double factor, Products& sum) {
+    sum[0] += factor * p.x * p.x;
+    sum[1] += factor * p.y * p.y;
+    sum[2] += factor * p.z * p.z;
+    sum[3] += factor * p.x * p.y;
+    sum[4] += factor * p.y * p.z;
+    sum[5] += factor * p.z * p.x;
 }
 
 std::array<Vec3, 3> corners_from(const TriMesh& mesh, FaceId f, Vec3 origin) {
     const auto c = mesh.corners(f);
     return {c[0] - origin, c[1] - origin, c[2] - origin};
-}
-
-void add_area_moments(const TriMesh& mesh, MassProperties& m) {
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        const auto c = corners_from(mesh, f, m.area_centroid);
-        const double area = norm(area_vector(c)) / 2;
-        const auto products = triangle_products(c);
-        for (std::size_t i = 0; i < products.size(); ++i) m.area_moments[i] += area / 12 * products[i];
-    }
 }
 
 }  // namespace
@@ -101,15 +88,18 @@ MassProperties mass_properties(const TriMesh& mesh) {
         const auto c = corners_from(mesh, f, middle);
         const Vec3 a = area_vector(c);
         const Vec3 sum = c[0] + c[1] + c[2];
-        const double area = norm(a) / 2, volume = dot(c[0], a) / 6;  // tetrahedron on `middle`
+        const double area = norm(a) / 2, volume = dot(c[0], a) / 6;  // of the tetrahedron on `middle`
         m.area_mm2 += area;
         m.volume_mm3 += volume;
         area_moment += sum * (area / 3);
         volume_moment += sum * (volume / 4);
+        // Integral of x_i x_j over a triangle: area / 12 (sum over corners of p_i p_j + s_i s_j), s = sum of the
+        // corners.
+        for (const Vec3 p : {c[0], c[1], c[2], sum}) add_products(p, area / 12, m.area_moments);
     }
     m.area_centroid = m.area_mm2 > 0 ? middle + area_moment / m.area_mm2 : middle;
     m.centroid = m.volume_mm3 != 0 ? middle + volume_moment / m.volume_mm3 : m.area_centroid;
-    add_area_moments(mesh, m);
+    add_products(m.area_centroid - middle, -m.area_mm2, m.area_moments);  // parallel axes
     return m;
 }
 

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Booleans and offsets: B. R. Vatti, "A generic solution to polygon clipping", Communications of the ACM 35 (1992) 56-63,
-// as in the Clipper library 6.4 (A. Johnson).
-// Lower envelope: divide and conquer, S. Hart and M. Sharir, "Nonlinearity of Davenport-Schinzel sequences and of
-// generalized path compression schemes", Combinatorica 6 (1986) 151-177, bounds its size. Pieces keep their source segment,
-// so that heights are interpolated once and corners are copied.
+// Booleans and offsets: B. R. Vatti, "A generic solution to polygon clipping", Communications of the ACM 35 (1992)
+// 56-63, as in the Clipper library 6.4 (A. Johnson). Lower envelope: divide and conquer, S. Hart and M. Sharir,
+// "Nonlinearity of Davenport-Schinzel sequences and of generalized path compression schemes", Combinatorica 6 (1986)
+// 151-177, bounds its size. Pieces keep their source segment, so that heights are interpolated once and corners are
+// copied.
 #include "cradlewright/geom/region_ops.hpp"
 
 #include <algorithm>
@@ -164,8 +164,8 @@ double right_turn(const PathVertex& before, const PathVertex& corner, const Path
     return -std::atan2(cross(in, out), dot(in, out));
 }
 
-/// Radius of the tool that leaves at most `leftover_mm` in an inside corner of the given turn. Source: derived, a circle
-/// tangent to both flanks stays r (1 / cos(turn / 2) - 1) off the corner.
+/// Radius of the tool that leaves at most `leftover_mm` in an inside corner of the given turn. Source: derived, a
+/// circle tangent to both flanks stays r (1 / cos(turn / 2) - 1) off the corner.
 double kink_radius(double turn_rad, double leftover_mm) { return leftover_mm / (1 / std::cos(turn_rad / 2) - 1); }
 
 void look_at_loop(const Loop& loop, CutKind cut, InsideRadius& least) {

@@ -11,8 +11,8 @@ namespace cradlewright {
 
 namespace {
 
-/// How many planes lie at or below a height. A vertex on a plane counts as above it, so a face meets the planes from its
-/// least rank up to, without, its greatest, and both ends of every edge agree on which planes cross it.
+/// How many planes lie at or below a height. A vertex on a plane counts as above it, so a face meets the planes from
+/// its least rank up to, without, its greatest, and both ends of every edge agree on which planes cross it.
 using Rank = std::uint32_t;
 
 /// Heights in rising order, with a table of equal bins that brings a search down to a few steps.
@@ -44,13 +44,14 @@ private:
         return static_cast<std::size_t>((height - sorted_.front()) * bins_per_mm_);
     }
 
-    /// first_rank_[b] is the rank of the lowest height in bin b, or less. bin_of never falls as the height rises, so every
-    /// plane in an earlier bin is below every height in a later one.
+    /// first_rank_[b] is the rank of the lowest height in bin b, or less. bin_of never falls as the height rises, so
+    /// every plane in an earlier bin is below every height in a later one.
     void fill_bins() {
         constexpr std::size_t bins_per_plane = 4;
         const double range = sorted_.back() - sorted_.front();
         const std::size_t bins = bins_per_plane * sorted_.size();
-        bins_per_mm_ = range > 0 ? static_cast<double>(bins) / range : 0;
+        bins_per_mm_ = static_cast<double>(bins) / range;
+        if (!std::isfinite(bins_per_mm_)) bins_per_mm_ = 0;  // planes (nearly) in one: a single bin
         first_rank_.assign(bins + 2, 0);
         for (const double h : sorted_) ++first_rank_[bin_of(h) + 1];
         std::partial_sum(first_rank_.begin(), first_rank_.end(), first_rank_.begin());
@@ -76,17 +77,17 @@ public:
 
     [[nodiscard]] Slice slice(std::size_t plane) const {
         const auto faces = std::span(faces_).subspan(start_[plane], start_[plane + 1] - start_[plane]);
+        std::vector<Passage> passages;
         std::vector<EdgeStep> steps;
+        passages.reserve(faces.size());
         steps.reserve(faces.size());
         for (const FaceId f : faces) {
-            const Triangle& t = mesh_.triangles[f];
-            const auto is_above = sides(f, plane);
-            const std::size_t in = crossing_corner(is_above, true), out = crossing_corner(is_above, false);
-            steps.push_back({edge_key(t[in], t[next_corner(in)]), edge_key(t[out], t[next_corner(out)])});
+            const Passage& p = passages.emplace_back(passage(f, plane));
+            steps.push_back({edge_key(p.entry.above, p.entry.below), edge_key(p.exit.above, p.exit.below)});
         }
         Slice result;
         for (const EdgeChain& chain : chain_steps(steps)) {
-            SliceLoop loop = loop_of(chain, faces, plane);
+            SliceLoop loop = loop_of(chain, passages, plane);
             // Planes that only touch a vertex or a ridge leave closed loops without inside.
             if (loop.points.size() >= (loop.is_closed ? 3u : 2u)) result.push_back(std::move(loop));
         }
@@ -97,6 +98,13 @@ private:
     struct Crossing {
         std::uint32_t plane;
         FaceId face;
+    };
+    struct CrossedEdge {
+        VertexId above, below;
+    };
+    /// The section's way through one face.
+    struct Passage {
+        CrossedEdge entry, exit;
     };
 
     [[nodiscard]] double height_of(VertexId v) const { return dot(frame_.z, mesh_.vertices[v] - frame_.origin); }
@@ -132,13 +140,17 @@ private:
         found_ = {};
     }
 
-    [[nodiscard]] std::array<bool, 3> sides(FaceId f, std::size_t plane) const {
+    [[nodiscard]] Passage passage(FaceId f, std::size_t plane) const {
         const Triangle& t = mesh_.triangles[f];
         const double h = planes_.height(plane);
-        return {height_of(t[0]) >= h, height_of(t[1]) >= h, height_of(t[2]) >= h};
+        const std::array<bool, 3> is_above{height_of(t[0]) >= h, height_of(t[1]) >= h, height_of(t[2]) >= h};
+        const std::size_t in = crossing_corner(is_above, true), out = crossing_corner(is_above, false);
+        return {.entry = {.above = t[in], .below = t[next_corner(in)]},
+                .exit = {.above = t[next_corner(out)], .below = t[out]}};
     }
 
-    [[nodiscard]] SliceLoop loop_of(const EdgeChain& chain, std::span<const FaceId> faces, std::size_t plane) const {
+    [[nodiscard]] SliceLoop loop_of(const EdgeChain& chain, std::span<const Passage> passages,
+                                    std::size_t plane) const {
         SliceLoop loop;
         loop.is_closed = chain.is_closed;
         loop.points.reserve(chain.steps.size() + 1);
@@ -146,21 +158,16 @@ private:
             // Edges that meet the plane in one vertex give that vertex, bit for bit, once each.
             if (loop.points.empty() || loop.points.back() != p) loop.points.push_back(p);
         };
-        for (const std::uint32_t i : chain.steps) add(crossing_point(faces[i], plane, true));
-        if (!chain.is_closed) add(crossing_point(faces[chain.steps.back()], plane, false));
+        for (const std::uint32_t i : chain.steps) add(crossing_point(passages[i].entry, plane));
+        if (!chain.is_closed) add(crossing_point(passages[chain.steps.back()].exit, plane));
         while (loop.is_closed && loop.points.size() > 1 && loop.points.back() == loop.points.front())
             loop.points.pop_back();
         return loop;
     }
 
-    /// Where the face's entry (or exit) edge meets the plane.
-    [[nodiscard]] Vec2 crossing_point(FaceId f, std::size_t plane, bool is_entry) const {
-        const std::size_t k = crossing_corner(sides(f, plane), is_entry);
-        const Triangle& t = mesh_.triangles[f];
-        const VertexId from = t[k], to = t[next_corner(k)];
-        const VertexId above = is_entry ? from : to, below = is_entry ? to : from;
-        const double up = height_of(above) - planes_.height(plane), down = planes_.height(plane) - height_of(below);
-        const Vec3 a = frame_.to_local(mesh_.vertices[above]), b = frame_.to_local(mesh_.vertices[below]);
+    [[nodiscard]] Vec2 crossing_point(CrossedEdge edge, std::size_t plane) const {
+        const Vec3 a = frame_.to_local(mesh_.vertices[edge.above]), b = frame_.to_local(mesh_.vertices[edge.below]);
+        const double up = a.z - planes_.height(plane), down = planes_.height(plane) - b.z;
         const double s = up / (up + down);
         return {a.x + (b.x - a.x) * s, a.y + (b.y - a.y) * s};
     }
@@ -193,7 +200,8 @@ struct PlaneIntegrals {
 std::vector<Slice> slice_mesh(const TriMesh& mesh, const Frame3& frame, std::span<const double> heights,
                               std::span<const FaceId> faces) {
     if (heights.empty()) return {};
-    const bool heights_are_finite = std::all_of(heights.begin(), heights.end(), [](double h) { return std::isfinite(h); });
+    const bool heights_are_finite =
+        std::all_of(heights.begin(), heights.end(), [](double h) { return std::isfinite(h); });
     CRADLEWRIGHT_PRECONDITION(heights_are_finite);
     const PlaneStack planes(heights);
     const Crossings crossings(mesh, frame, planes, faces);
@@ -206,13 +214,14 @@ std::vector<Slice> slice_mesh(const TriMesh& mesh, const Frame3& frame, std::spa
 SectionProperties section_properties(const Slice& slice) {
     Box2 box;
     for (const SliceLoop& loop : slice)
-        for (const Vec2 p : loop.points) box.add(p);
+        if (loop.is_closed)
+            for (const Vec2 p : loop.points) box.add(p);
     if (box.is_empty()) return {};
     // Measured from the middle of the box: a far-away origin would cost digits.
     const Vec2 middle = box.center();
     PlaneIntegrals sum;
     for (const SliceLoop& loop : slice) {
-        if (!loop.is_closed) continue;
+        if (!loop.is_closed || loop.points.empty()) continue;
         Vec2 previous = loop.points.back() - middle;
         for (const Vec2 p : loop.points) {
             sum.add_edge(previous, p - middle);

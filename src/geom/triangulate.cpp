@@ -59,9 +59,8 @@ void number_crossings(const Cdt& cdt, std::vector<Vec2>& points) {
             crossings.push_back(v);
         }
     }
-    std::sort(crossings.begin(), crossings.end(), [](const auto& a, const auto& b) {
-        return CGAL::lexicographically_xy_smaller(a->point(), b->point());
-    });
+    std::sort(crossings.begin(), crossings.end(),
+              [](const auto& a, const auto& b) { return CGAL::lexicographically_xy_smaller(a->point(), b->point()); });
     for (const Cdt::Vertex_handle v : crossings) {
         v->info().id = static_cast<VertexId>(points.size());
         points.push_back({v->point().x(), v->point().y()});

@@ -103,7 +103,7 @@ bool meets(const Segment& s, const Box2& box) {
 std::optional<DrawnText> place_text(const std::string& words, double height_mm, double angle_rad,
                                     const Polygons& outline, const std::vector<Segment>& keep_off) {
     constexpr int grid = 24;
-    constexpr double air = 0.5;   // of the height, on all sides
+    constexpr double air = 0.5;  // of the height, on all sides
     DrawnText text{{}, height_mm, angle_rad, words};
     Vec2 half{text_width_mm(text) / 2, height_mm / 2};
     const Vec2 to_start = turned(-half, angle_rad);
@@ -178,7 +178,7 @@ Tiling tile_as_is(const Drawing& drawing, const PaperSize& paper, const PaperOpt
     tiling.columns = tile_count(box.size().x, window.x, tiling.overlap_mm);
     tiling.rows = tile_count(box.size().y, window.y, tiling.overlap_mm);
     const Vec2 covered{step.x * tiling.columns + tiling.overlap_mm, step.y * tiling.rows + tiling.overlap_mm};
-    const Vec2 corner{box.center().x - covered.x / 2, box.center().y + covered.y / 2};   // upper left of all pages
+    const Vec2 corner{box.center().x - covered.x / 2, box.center().y + covered.y / 2};  // upper left of all pages
 
     std::vector<Segment> ink;
     for (const DrawnPath& path : drawing.paths) add_segments(path, ink);
@@ -274,7 +274,8 @@ Drawing moved(const Drawing& drawing, double angle_rad, Vec2 shift) {
 
 std::string tile_name(int row, int column) {
     std::string letters;
-    for (int rest = row; rest >= 0; rest = rest / 26 - 1) letters.insert(letters.begin(), static_cast<char>('A' + rest % 26));
+    for (int rest = row; rest >= 0; rest = rest / 26 - 1)
+        letters.insert(letters.begin(), static_cast<char>('A' + rest % 26));
     return letters + std::to_string(column + 1);
 }
 

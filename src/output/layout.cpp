@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Shelves by decreasing height, first fit: E. G. Coffman, M. R. Garey, D. S. Johnson, R. E. Tarjan, "Performance bounds for
-// level-oriented two-dimensional packing algorithms", SIAM J. Comput. 9 (1980) 808-826. We add quarter turns and sheets.
+// Shelves by decreasing height, first fit: E. G. Coffman, M. R. Garey, D. S. Johnson, R. E. Tarjan, "Performance bounds
+// for level-oriented two-dimensional packing algorithms", SIAM J. Comput. 9 (1980) 808-826. We add quarter turns and
+// sheets.
 #include "cradlewright/output/layout.hpp"
 
 #include <algorithm>
@@ -14,29 +15,37 @@ namespace {
 /// A part's box, lying the way it was turned.
 struct Item {
     const PlatePart* part = nullptr;
-    Box2 box;                 ///< part frame
+    Box2 box;  ///< part frame
     bool is_turned = false;
     [[nodiscard]] Vec2 size() const { return is_turned ? Vec2{box.size().y, box.size().x} : box.size(); }
 };
 
 struct Shelf {
-    double low = 0, height = 0, used = 0;   ///< used: where the next part starts
+    double low = 0, height = 0, used = 0;  ///< used: where the next part starts
 };
+
+/// Up to this width stock is a strip, planed to width: parts may take all of it, no margin along its edges.
+/// Source: common practice.
+constexpr double widest_strip_mm = 100;
+/// A part as wide as its strip shall not miss it by the rounding of its frame.
+constexpr double rounding_mm = 1e-6;
 
 /// The sheets of one stock while they fill.
 class Packer {
 public:
-    Packer(const Stock& stock, const LayoutOptions& options) : stock_(stock), options_(options) {}
+    Packer(const Stock& stock, const LayoutOptions& options)
+        : stock_(stock), options_(options), side_margin_(stock.width_mm > widest_strip_mm ? options.margin_mm : 0) {}
 
     [[nodiscard]] bool has_room(Vec2 size) const {
-        return size.x <= stock_.length_mm - 2 * options_.margin_mm && size.y <= stock_.width_mm - 2 * options_.margin_mm;
+        return options_.margin_mm + size.x <= right_end() && side_margin_ + size.y <= upper_end();
     }
 
     void place(const Item& item) {
         for (std::size_t k = 0; k < sheets_.size(); ++k) {
             if (place_on_shelf(k, item) || place_on_new_shelf(k, item)) return;
         }
-        sheets_.push_back({stock_.name, static_cast<int>(sheets_.size()) + 1, stock_.length_mm, stock_.width_mm, {}, 0});
+        sheets_.push_back(
+            {stock_.name, static_cast<int>(sheets_.size()) + 1, stock_.length_mm, stock_.width_mm, {}, 0});
         shelves_.emplace_back();
         place_on_new_shelf(sheets_.size() - 1, item);
     }
@@ -55,9 +64,9 @@ private:
 
     bool place_on_new_shelf(std::size_t sheet, const Item& item) {
         std::vector<Shelf>& shelves = shelves_[sheet];
-        const double low = shelves.empty() ? options_.margin_mm
-                                           : shelves.back().low + shelves.back().height + options_.gap_mm;
-        if (low + item.size().y > stock_.width_mm - options_.margin_mm) return false;
+        const double low =
+            shelves.empty() ? side_margin_ : shelves.back().low + shelves.back().height + options_.gap_mm;
+        if (low + item.size().y > upper_end()) return false;
         shelves.push_back({low, item.size().y, options_.margin_mm});
         put(sheet, shelves.back(), item);
         return true;
@@ -72,12 +81,14 @@ private:
         shelf.used += item.size().x + options_.gap_mm;
     }
 
-    [[nodiscard]] double right_end() const { return stock_.length_mm - options_.margin_mm; }
+    [[nodiscard]] double right_end() const { return stock_.length_mm - options_.margin_mm + rounding_mm; }
+    [[nodiscard]] double upper_end() const { return stock_.width_mm - side_margin_ + rounding_mm; }
 
     Stock stock_;
     LayoutOptions options_;
+    double side_margin_;
     std::vector<Sheet> sheets_;
-    std::vector<std::vector<Shelf>> shelves_;   ///< per sheet
+    std::vector<std::vector<Shelf>> shelves_;  ///< per sheet
 };
 
 /// Lies flat along the sheet when it can; upright only when its length does not fit. Strips always lie along.

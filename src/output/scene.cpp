@@ -24,12 +24,18 @@ constexpr std::array<float, 4> clay_colour{0.62f, 0.30f, 0.08f, 1};
 
 std::array<float, 4> part_colour(PartKind kind) {
     switch (kind) {
-        case PartKind::panel: return {0.72f, 0.78f, 0.80f, 1};
-        case PartKind::rib: return {0.60f, 0.44f, 0.26f, 1};
-        case PartKind::stringer: return {0.48f, 0.31f, 0.15f, 1};
-        case PartKind::tie: return {0.53f, 0.40f, 0.28f, 1};
-        case PartKind::base: return {0.40f, 0.33f, 0.26f, 1};
-        case PartKind::stop: return {0.20f, 0.28f, 0.22f, 1};
+        case PartKind::panel:
+            return {0.72f, 0.78f, 0.80f, 1};
+        case PartKind::rib:
+            return {0.60f, 0.44f, 0.26f, 1};
+        case PartKind::stringer:
+            return {0.48f, 0.31f, 0.15f, 1};
+        case PartKind::tie:
+            return {0.53f, 0.40f, 0.28f, 1};
+        case PartKind::base:
+            return {0.40f, 0.33f, 0.26f, 1};
+        case PartKind::stop:
+            return {0.20f, 0.28f, 0.22f, 1};
     }
     return {0.7f, 0.7f, 0.7f, 1};
 }
@@ -96,8 +102,9 @@ double surface_area(const TriMesh& mesh) {
     return twice / 2;
 }
 
-// A surface of area A cut by cells of side h falls into A/h2 clusters where it lies square to an axis, up to sqrt(3) times
-// that where it is oblique, two faces each. Half of all directions lie above 1.5. Source: derived (projected area).
+// A surface of area A cut by cells of side h falls into A/h2 clusters where it lies square to an axis, up to sqrt(3)
+// times that where it is oblique, two faces each. Half of all directions lie above 1.5. Source: derived (projected
+// area).
 double cell_size(const TriMesh& mesh, std::size_t max_faces) {
     return std::sqrt(2 * 1.5 * surface_area(mesh) / static_cast<double>(max_faces));
 }
@@ -188,7 +195,8 @@ TriMesh join_rings(const std::vector<Ring>& rings) {
     return mesh;
 }
 
-// A solid through rings of equal size, ends closed by fans from each ring's first point, from which it must be star-shaped.
+// A solid through rings of equal size, ends closed by fans from each ring's first point, from which it must be
+// star-shaped.
 TriMesh sweep_open(const std::vector<Ring>& rings) {
     TriMesh mesh = join_rings(rings);
     const auto size = static_cast<VertexId>(rings.front().size());
@@ -237,49 +245,10 @@ TriMesh closed_tube(const std::vector<Vec3>& chain, double radius) {
 
 // ---- beads
 
-Vec3 nearest_on_chain(Vec3 p, const std::vector<Vec3>& chain) {
-    Vec3 best = chain.front();
-    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
-        const Vec3 side = chain[i + 1] - chain[i];
-        const double length2 = dot(side, side);
-        const double t = length2 > 0 ? std::clamp(dot(p - chain[i], side) / length2, 0.0, 1.0) : 0;
-        const Vec3 q = chain[i] + side * t;
-        best = norm(q - p) < norm(best - p) ? q : best;
-    }
-    return best;
-}
-
-// Points of the parting line along which a run's panel lies, both ends included.
-std::vector<Vec3> panel_run(const Design& design, const BeadRun& run) {
-    std::vector<Vec3> chain;
-    for (const FlangePanel& panel : design.flange.panels) {
-        if (panel.id != run.panel) {
-            continue;
-        }
-        const std::vector<Vec3>& line = design.parting.loops.at(panel.loop).panel_line;
-        std::size_t i = panel.first;
-        do {
-            chain.push_back(line.at(i));
-            i = (i + 1) % line.size();
-        } while (i != panel.last);
-        chain.push_back(line.at(panel.last));
-        break;
-    }
-    return chain;
-}
-
-// Where the tangents at the two feet meet: the corner, were plug and panel flat. Source: derived.
-Vec3 tangent_corner(const BeadSection& section) {
-    const Vec3 a = section.on_plug - section.center, b = section.on_panel - section.center;
-    const double r2 = dot(a, a), both = r2 + dot(a, b);
-    return both > 1e-6 * r2 ? section.center + (a + b) * (r2 / both) : (section.on_plug + section.on_panel) * 0.5;
-}
-
 // Panel line, foot on the plug, arc, foot on the panel.
-Ring bead_ring(const BeadSection& section, const std::vector<Vec3>& panel_line) {
+Ring bead_ring(const BeadSection& section) {
     constexpr int chords = 8;
-    const Vec3 corner = tangent_corner(section);
-    Ring ring{panel_line.empty() ? corner : nearest_on_chain(corner, panel_line)};
+    Ring ring{section.joint};
     const Vec3 from = section.on_plug - section.center, to = section.on_panel - section.center;
     const double r = norm(from);
     const Vec3 u = normalized(from);
@@ -293,8 +262,7 @@ Ring bead_ring(const BeadSection& section, const std::vector<Vec3>& panel_line) 
 }
 
 // One solid for each stretch over which the ball found its place.
-TriMesh bead_solid(const Design& design, const BeadRun& run) {
-    const std::vector<Vec3> panel_line = panel_run(design, run);
+TriMesh bead_solid(const BeadRun& run) {
     TriMesh mesh;
     std::vector<Ring> rings;
     const auto finish_stretch = [&] {
@@ -305,7 +273,7 @@ TriMesh bead_solid(const Design& design, const BeadRun& run) {
     };
     for (const BeadSection& section : run.sections) {
         if (section.is_valid) {
-            rings.push_back(bead_ring(section, panel_line));
+            rings.push_back(bead_ring(section));
         } else {
             finish_stretch();
         }
@@ -429,11 +397,12 @@ Scene make_scene(const Design& design, const SceneOptions& options) {
     add_parting_line(scene, design);
     for (const PlatePart* part : all_parts(design)) {
         if (part->outline.outer.vertices.size() >= 2) {
-            add_node(scene, {part->id, extrude_plate(*part, options.plate_sag_mm), part_colour(part->kind), Shading::flat});
+            add_node(scene,
+                     {part->id, extrude_plate(*part, options.plate_sag_mm), part_colour(part->kind), Shading::flat});
         }
     }
     for (const BeadRun& run : design.beads.runs) {
-        add_node(scene, {run.id, bead_solid(design, run), clay_colour, Shading::flat});
+        add_node(scene, {run.id, bead_solid(run), clay_colour, Shading::flat});
     }
     return scene;
 }

@@ -275,6 +275,54 @@ std::vector<double> cut_field(const PosedPlug& posed, const ReleaseMap& map, con
     return field;
 }
 
+/// The cut as chains of mesh edges, half 1 on the left. Exact where the halves meet at creases, and always closed.
+class LabelLoops {
+public:
+    LabelLoops(const PosedPlug& posed, const Labels& label) : posed_(posed), label_(label) {}
+
+    [[nodiscard]] std::vector<SurfaceCurve> trace() const {
+        std::vector<std::uint8_t> used(3 * label_.size(), 0);
+        std::vector<SurfaceCurve> loops;
+        for (FaceId f = 0; f < label_.size(); ++f)
+            for (std::size_t k = 0; k < 3; ++k) {
+                if (!is_cut(f, k) || used[3 * std::size_t{f} + k]) continue;
+                SurfaceCurve loop;
+                for (Side at{f, k}; !used[3 * std::size_t{at.face} + at.k]; at = next(at)) {
+                    used[3 * std::size_t{at.face} + at.k] = 1;
+                    SurfacePoint p{at.face, {0, 0, 0}};
+                    p.weight[at.k] = 1;
+                    loop.points.push_back(p);
+                }
+                loops.push_back(std::move(loop));
+            }
+        return loops;
+    }
+
+private:
+    struct Side {
+        FaceId face;
+        std::size_t k;   // edge from corner k to corner k + 1
+    };
+    [[nodiscard]] bool is_cut(FaceId f, std::size_t k) const {
+        const FaceId g = neighbour(posed_, f, k);
+        return label_[f] == 1 && (g == no_id || label_[g] == 2);
+    }
+    /// Turns about the edge's end through faces of half 1 to the next edge of the cut.
+    [[nodiscard]] Side next(Side at) const {
+        Side turn{at.face, (at.k + 1) % 3};
+        while (!is_cut(turn.face, turn.k)) {
+            const FaceId g = neighbour(posed_, turn.face, turn.k);
+            std::size_t back = 0;
+            while (neighbour(posed_, g, back) != turn.face) ++back;
+            turn = {g, (back + 1) % 3};
+        }
+        return turn;
+    }
+
+    const PosedPlug& posed_;
+    const Labels& label_;
+};
+
 /// Low-pass filter of a closed chain that keeps pinned points. Source: key "taubin", lambda 0.5, mu -0.52.
 void fair(std::vector<Vec3>& points, const std::vector<std::uint8_t>& pinned, int passes) {
     const std::size_t n = points.size();
@@ -386,6 +434,18 @@ void drop_tiny(std::vector<SurfaceCurve>& curves, const TriMesh& mesh, Parting& 
     curves = std::move(kept);
 }
 
+/// The smooth curves of the field, unless a coarse mesh cannot carry them: then the edges of the cut themselves.
+std::vector<SurfaceCurve> find_curves(const PosedPlug& posed, const ReleaseMap& map, const Labels& label,
+                                      const std::vector<FaceId>& about, Parting& parting) {
+    const TriMesh& mesh = posed.mesh();
+    Parting ignored;
+    std::vector<SurfaceCurve> edges = LabelLoops(posed, label).trace();
+    drop_tiny(edges, mesh, parting);
+    std::vector<SurfaceCurve> curves = zero_curves(mesh, cut_field(posed, map, label, about));
+    drop_tiny(curves, mesh, ignored);
+    return curves.size() == edges.size() ? curves : edges;
+}
+
 std::string reason_for_none(const Labels& label) {
     const bool has_one = std::find(label.begin(), label.end(), 1) != label.end();
     return std::string("no parting line: no part of the surface faces ") + (has_one ? "away from" : "along") +
@@ -413,8 +473,7 @@ Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const Partin
     parting.half = label;
 
     const std::vector<FaceId> about = faces_about_cut(posed, label, rings_about_cut);
-    std::vector<SurfaceCurve> curves = zero_curves(mesh, cut_field(posed, map, label, about));
-    drop_tiny(curves, mesh, parting);
+    std::vector<SurfaceCurve> curves = find_curves(posed, map, label, about, parting);
     if (curves.empty()) {
         parting.reason = "no parting line: the cut between the halves does not close on the surface";
         return parting;

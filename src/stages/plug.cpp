@@ -1,1 +1,77 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/stages/plug.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/base/units.hpp"
+
+namespace cradlewright {
+
+namespace {
+
+// Beyond these a wrong unit is far likelier than such a plug. Source: assumed.
+constexpr double largest_plug_mm = 50000, smallest_plug_mm = 5;
+
+double largest_of(Vec3 size) { return std::max({size.x, size.y, size.z}); }
+
+/// Three figures or so.
+std::string short_number(double value) { return fixed(value, value < 10 ? 2 : value < 100 ? 1 : 0); }
+
+std::string short_size(Vec3 mm) {
+    constexpr double very_large_mm = 1e9;
+    if (!(largest_of(mm) < very_large_mm)) return "over 1000 km";
+    const bool in_metres = largest_of(mm) >= 1000;
+    const Vec3 s = in_metres ? mm / 1000 : mm;
+    return short_number(s.x) + " x " + short_number(s.y) + " x " + short_number(s.z) + (in_metres ? " m" : " mm");
+}
+
+void check_size(const TriMesh& mesh, const ScanMesh& scan) {
+    const Vec3 size = bounding_box(mesh).size();
+    const double largest = largest_of(size);
+    if (largest <= largest_plug_mm && largest >= smallest_plug_mm) return;
+    throw Error(ErrorCode::bad_input, scan.name,
+                "the plug is " + short_size(size) + ", " +
+                    (largest > largest_plug_mm ? "longer than 50 m" : "smaller than 5 mm") +
+                    " (unit: " + scan.unit_from + "); " + size_in_each_unit(size / scan.unit_factor),
+                "say the unit with --unit, or --known \"LENGTH along span\"");
+}
+
+}  // namespace
+
+std::string size_in_each_unit(Vec3 size) {
+    std::string text;
+    for (const auto& [name, mm] : scan_units)
+        text += (text.empty() ? "" : ", ") + std::string("--unit ") + std::string(name) + " makes it " + short_size(size * mm);
+    return text;
+}
+
+Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
+    RepairedMesh mended = repair_mesh(
+        std::move(scan.soup),
+        {.weld_mm = options.weld.mm(), .hole_perimeter_mm = options.hole_perimeter.mm(), .caps_openings = true},
+        options.scan.empty() ? scan.name : options.scan);
+    check_size(mended.mesh, scan);
+
+    Plug plug;
+    plug.name = std::move(scan.name);
+    plug.note = std::move(scan.note);
+    plug.mass_properties = mass_properties(mended.mesh);
+    plug.is_closed = mended.mesh.openings.empty();
+    plug.has_assumed_cap = std::any_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
+                                       [](const Opening& o) { return o.is_capped; });
+    const bool encloses = std::all_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
+                                      [](const Opening& o) { return o.is_capped; });
+    plug.mass_kg = encloses ? plug.mass_properties.volume_mm3 * options.density.kg_mm3()
+                            : std::numeric_limits<double>::quiet_NaN();
+    plug.noise_mm = mended.report.noise_mm;
+    plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh));
+    plug.repair = std::move(mended.report);
+    plug.mesh = std::make_shared<const TriMesh>(std::move(mended.mesh));
+    return plug;
+}
+
+}  // namespace cradlewright

@@ -18,6 +18,7 @@ namespace {
 // A patch smaller than this many faces or this area is scan noise, not a place the mould hangs on.
 constexpr std::size_t least_patch_faces = 6;
 constexpr double least_patch_mm2 = 4;
+constexpr double least_depth_mm = 0.02;
 constexpr std::size_t most_patches = 32;
 constexpr std::size_t depth_samples = 48;
 constexpr int ring_directions = 24;
@@ -121,7 +122,7 @@ private:
                                   1.5 * map_.mean_edge_mm);
         measure_depth(faces, patch);
         // What a shift within the scan's own noise clears does not hold a mould.
-        if (patch.depth_mm <= 2 * posed_.plug.noise_mm) return;
+        if (patch.depth_mm <= 2 * posed_.plug.noise_mm + least_depth_mm) return;
         result_.undercut_area_mm2 += turned;
         result_.locked_area_mm2 += covered;
         result_.patches.push_back(patch);

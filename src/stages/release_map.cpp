@@ -20,6 +20,8 @@ constexpr double least_band_rad = 0.0035;       // 0.2 deg: below the tilt a bui
 constexpr double least_crease_rad = 0.61;       // 35 deg: neighbours that differ more stand across a crease
 // Faces steeper to the pull than this can neither be parting nor low draft; their normals stay raw.
 constexpr double active_slope = 0.75;
+// A wall along the pull ends at its own rim: faces look from this share of an edge outside, plus the noise.
+constexpr double step_out_share = 0.05;
 
 int passes_for(double noise_rad) {
     if (noise_rad <= wanted_quiet_rad) return noise_rad > 0.002 ? 1 : 0;
@@ -53,12 +55,14 @@ std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<f
     std::vector<std::uint8_t> covered(mesh.face_count(), 0);
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         const auto c = mesh.corners(f);
-        const Vec3 p = frame.to_local((c[0] + c[1] + c[2]) / 3);
+        const Vec3 out = normalized(area_vector(c)) * (step_out_share * edge + 4 * posed.plug.noise_mm);
+        const Vec3 p = frame.to_local((c[0] + c[1] + c[2]) / 3), step = frame.direction_to_local(out);
+        const Vec2 eye{p.x + step.x, p.y + step.y};
         // A steep face moves in height by noise / slope, and its own edge spans some height: not yet a cover.
         const double steep = std::max(std::abs(double{slope[f]}), 0.05);
         const double slack = (4 * posed.plug.noise_mm + 0.05 * edge) / steep + 0.25 * edge;
-        if (grid.top({p.x, p.y}) > p.z + slack) covered[f] |= covered_above;
-        if (grid.bottom({p.x, p.y}) < p.z - slack) covered[f] |= covered_below;
+        if (grid.top(eye) > p.z + slack) covered[f] |= covered_above;
+        if (grid.bottom(eye) < p.z - slack) covered[f] |= covered_below;
     }
     return covered;
 }

@@ -99,8 +99,8 @@ private:
 };
 
 /// Point of a NACA four-digit outline with closed tail: x behind the nose, y above the chord line, in chords.
-/// `side` +1 upper, -1 lower. Source: Ladson, Brooks, Hill, Sproles, NASA TM-4741 (1996); last coefficient 0.1036 closes
-/// the tail.
+/// `side` +1 upper, -1 lower. Source: Ladson, Brooks, Hill, Sproles, NASA TM-4741 (1996); last coefficient 0.1036
+/// closes the tail.
 Vec2 naca_point(int digits, double x, double side) {
     const double m = digits / 1000 / 100.0, p = digits / 100 % 10 / 10.0, t = digits % 100 / 100.0;
     const double thickness =
@@ -138,7 +138,8 @@ public:
     /// Uniform in 0 .. n - 1; the bias of at most n / 2^32 does not matter here.
     std::size_t below(std::size_t n) { return static_cast<std::size_t>(uniform() * static_cast<double>(n)); }
 
-    /// Standard normal. Source: G. E. P. Box, M. E. Muller, "A Note on the Generation of Random Normal Deviates" (1958).
+    /// Standard normal. Source: G. E. P. Box, M. E. Muller, "A Note on the Generation of Random Normal Deviates"
+    /// (1958).
     double normal() {
         const double radius = std::sqrt(-2 * std::log(uniform()));
         return radius * std::cos(2 * pi * uniform());
@@ -166,9 +167,7 @@ std::vector<Vec3> vertex_normals(const TriMesh& mesh) {
 
 TriMesh stacked_squares(double bottom, double top, double z_bottom, double z_top) {
     const auto corner = [](double side, double z) {
-        return [=](int i) {
-            return Vec3{(i == 0 || i == 3 ? 0.5 : -0.5) * side, (i < 2 ? 0.5 : -0.5) * side, z};
-        };
+        return [=](int i) { return Vec3{(i == 0 || i == 3 ? 0.5 : -0.5) * side, (i < 2 ? 0.5 : -0.5) * side, z}; };
     };
     Loft loft;
     const auto lower = loft.add_ring(4, corner(bottom, z_bottom));
@@ -197,6 +196,15 @@ TriMesh make_box(Vec3 size) {
 
 TriMesh make_sphere(double radius, int levels) { return make_ellipsoid({radius, radius, radius}, levels); }
 
+double chord_sag(const TriMesh& sphere, double radius) {
+    double least = radius;
+    for (FaceId f = 0; f < sphere.face_count(); ++f) {
+        const auto c = sphere.corners(f);
+        least = std::min(least, dot(c[0], normalized(area_vector(c))));
+    }
+    return radius - least;
+}
+
 TriMesh make_ellipsoid(Vec3 semi_axes, int levels) {
     TriMesh mesh = UnitSphere(levels).take();
     for (Vec3& p : mesh.vertices) p = {p.x * semi_axes.x, p.y * semi_axes.y, p.z * semi_axes.z};
@@ -206,7 +214,8 @@ TriMesh make_ellipsoid(Vec3 semi_axes, int levels) {
 TriMesh make_torus(double major, double minor, int nu, int nv) {
     Loft loft;
     std::vector<Loft::Ring> rings;
-    // Each ring is a circle of the tube's cross section, stacked round the axis; counter-clockwise seen against that walk.
+    // Each ring is a circle of the tube's cross section, stacked round the axis; counter-clockwise seen against that
+    // walk.
     for (int u = 0; u < nu; ++u) {
         const double a = turn_fraction(u, nu);
         rings.push_back(loft.add_ring(nv, [&](int v) {

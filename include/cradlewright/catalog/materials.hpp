@@ -18,7 +18,7 @@ struct Spread {
 
 /// A solid, for stiffness and mass.
 struct Material {
-    std::string_view name;      ///< "birch-plywood"
+    std::string_view name;  ///< "birch-plywood"
     Spread e_mpa;
     double poisson = 0.3;
     Spread density_kg_mm3;
@@ -28,7 +28,7 @@ struct Material {
 /// Sheet or strip to cut parts from. Thickness is what the builder measured.
 struct Stock {
     std::string name;
-    std::string material;       ///< key into materials()
+    std::string material;  ///< key into materials()
     double thickness_mm = 0;
     double length_mm = 0, width_mm = 0;
     Source source;
@@ -41,9 +41,9 @@ struct Cloth {
     double fibre_density_kg_mm3 = 0;
     double fibre_diameter_mm = 0;
     double fibre_e_mpa = 0;
-    double fibre_mass_fraction = 0.5;   ///< by hand layup
-    double class_radius_mm = 0;         ///< R_class of the ply bend rule
-    double filament_share = 0.5;        ///< f of the free-filament bending stiffness: 1/2 for 0/90, 3/8 random mat
+    double fibre_mass_fraction = 0.5;  ///< by hand layup
+    double class_radius_mm = 0;        ///< R_class of the ply bend rule
+    double filament_share = 0.5;       ///< f of the free-filament bending stiffness: 1/2 for 0/90, 3/8 random mat
     Source source;
 };
 
@@ -61,8 +61,8 @@ std::span<const PaperSize> papers();
 /// Errors: Error(bad_input) naming the known ones.
 const Material& material(std::string_view name);
 
-/// Smallest inside radius a bandsaw blade of given width cuts, mm: the larger of the published charts, linear between rows.
-/// Precondition: width_mm > 0. Beyond the chart's ends the end row is scaled. Source: key "bandsaw-charts".
+/// Smallest inside radius a bandsaw blade of given width cuts, mm: the larger of the published charts, linear between
+/// rows. Precondition: width_mm > 0. Beyond the chart's ends the end row is scaled. Source: key "bandsaw-charts".
 double bandsaw_min_radius_mm(double blade_width_mm);
 
 }  // namespace cradlewright

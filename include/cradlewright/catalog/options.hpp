@@ -21,13 +21,13 @@ namespace cradlewright {
 /// Numerical tolerances, each with what breaks when it is too big (B) or too small (S). Not settings: nobody at a bench
 /// should have to choose them.
 struct Tolerances {
-    double chord_mm = 0.02;         ///< arcs to chords. B: visible facets on cut edges. S: files grow
-    double arc_fit_mm = 0.05;       ///< chains to lines and arcs. B: parts off the line. S: thousands of entities
-    double slot_match_mm = 0.01;    ///< two halves of one joint. B: joints that cannot close pass. S: rounding fails good ones
-    double surface_step_mm = 2.0;   ///< spacing of the panel line. B: cut corners of the outline. S: follows scan noise
-    double contact_mm = 0.05;       ///< rolling ball touches. B: gouge. S: endless iteration on faceted surfaces
-    double corner_rad = 0.70;       ///< outline turns more than this within corner_run_mm: a corner. B: corners missed. S: noise makes corners
-    double corner_run_mm = 12.0;    ///< B: gentle bends become corners. S: rounded corners missed
+    double chord_mm = 0.02;        ///< arcs to chords. B: visible facets on cut edges. S: files grow
+    double arc_fit_mm = 0.05;      ///< chains to lines and arcs. B: parts off the line. S: thousands of entities
+    double slot_match_mm = 0.01;   ///< two halves of a joint. B: impossible joints pass. S: rounding fails good ones
+    double surface_step_mm = 2.0;  ///< spacing of the panel line. B: cut corners of the outline. S: follows scan noise
+    double contact_mm = 0.05;      ///< rolling ball touches. B: gouge. S: endless iteration on faceted surfaces
+    double corner_rad = 0.70;  ///< turn within corner_run_mm that is a corner. B: corners missed. S: noise makes some
+    double corner_run_mm = 12.0;  ///< B: gentle bends become corners. S: rounded corners missed
 };
 
 enum class EdgeRule { silhouette, split, overrun, polyline };
@@ -35,12 +35,12 @@ enum class MouldUse { single, trim_and_bond, join_in_mould };
 enum class CutMethod { print, saw, router };
 
 struct PlugOptions {
-    std::string scan;               ///< path of the scan file
-    std::string unit;               ///< "mm" "cm" "m" "in" "ft", or empty = as the format states
-    std::string known;              ///< "LENGTH along span": fixes the scale, or empty
+    std::string scan;   ///< path of the scan file
+    std::string unit;   ///< "mm" "cm" "m" "in" "ft", or empty = as the format states
+    std::string known;  ///< "LENGTH along span": fixes the scale, or empty
     Length hole_perimeter = Length::mm(60);
     Length weld = Length::mm(0);
-    Density density = Density::kg_m3(120);   ///< mean density of the plug, for mass and tipping
+    Density density = Density::kg_m3(120);  ///< mean density of the plug, for mass and tipping
 };
 struct PoseOptions {
     Angle tilt{};
@@ -50,9 +50,9 @@ struct PoseOptions {
     std::string span = "auto";
 };
 struct ReleaseOptions {
-    Angle min_draft = Angle::deg(1);       ///< below: fail
-    Angle good_draft = Angle::deg(3);      ///< below: marginal
-    double draft_quantile = 0.01;          ///< share of the moulded area that may lie below
+    Angle min_draft = Angle::deg(1);   ///< below: fail
+    Angle good_draft = Angle::deg(3);  ///< below: marginal
+    double draft_quantile = 0.01;      ///< share of the moulded area that may lie below
     Length undercut_limit = Length::mm(0.3);
 };
 /// Treatment of one stretch of the parting line. Unset = the value of the flange section.
@@ -64,9 +64,9 @@ struct EdgeOptions {
 struct FlangeOptions {
     Length width = Length::mm(60);
     Angle slope{};
-    Length gap = Length::mm(0.5);          ///< panel to plug, over the panel's full thickness
+    Length gap = Length::mm(0.5);  ///< panel to plug, over the panel's full thickness
     Length gap_limit = Length::mm(2.0);
-    Length planarity = Length::mm(0.5);    ///< panel line may leave its panel's plane by this
+    Length planarity = Length::mm(0.5);  ///< panel line may leave its panel's plane by this
     Length glue = Length::mm(0.2);
     std::string stock = "pvc-3";
 };
@@ -88,12 +88,12 @@ struct CradleOptions {
     Length base_margin = Length::mm(30);
     std::string rib_stock = "birch-ply-9";
     std::string base_stock = "birch-ply-18";
-    std::string stringer_stock = "pine-12x20";   ///< a strip: thickness across, width upright
+    std::string stringer_stock = "pine-12x20";  ///< a strip: thickness across, width upright
 };
 struct BeadOptions {
-    std::string radius = "auto";           ///< a length, or auto = smallest that passes the ply checks
+    std::string radius = "auto";  ///< a length, or auto = smallest that passes the ply checks
     Density density = Density::kg_m3(1700);
-    Length cover_limit = Length::mm(6);    ///< bead may hide this much of the plug beyond the panel line
+    Length cover_limit = Length::mm(6);  ///< bead may hide this much of the plug beyond the panel line
 };
 struct MouldOptions {
     MouldUse use = MouldUse::trim_and_bond;
@@ -106,32 +106,32 @@ struct LaminateOptions {
     Density resin_density = Density::kg_m3(1150);
 };
 struct PaperOptions {
-    std::string size = "a4";               ///< a name of papers() or WxH with units
+    std::string size = "a4";  ///< a name of papers() or WxH with units
     Length margin = Length::mm(12.7);
     Length overlap = Length::mm(10);
-    std::string measured;                  ///< "W,H": what the 100 mm check bars measured on paper, or empty
+    std::string measured;  ///< "W,H": what the 100 mm check bars measured on paper, or empty
 };
 struct SawOptions {
-    Length blade = Length::inch(0.25);     ///< blade width: decides the smallest inside radius
-    Length drum = Length::mm(12.7);        ///< sanding drum diameter for fit edges
+    Length blade = Length::inch(0.25);  ///< blade width: decides the smallest inside radius
+    Length drum = Length::mm(12.7);     ///< sanding drum diameter for fit edges
 };
 struct RouterOptions {
     Length cutter = Length::mm(6);
 };
 /// Limits of checks that are not limits of a single part.
 struct LimitOptions {
-    double tip_factor = 2;                 ///< tipping and sliding
-    double friction = 0.10;                ///< released plug on its pads
+    double tip_factor = 2;   ///< tipping and sliding
+    double friction = 0.10;  ///< released plug on its pads
     Length seat_deviation = Length::mm(0.5);
-    double seat_share = 0.6;               ///< share of saddle length that must touch
+    double seat_share = 0.6;  ///< share of saddle length that must touch
     Length clash = Length::mm(0.1);
 };
 
 /// A length the builder measured on the plug with a caliper, to hold the scan against before anything is cut.
 struct CaliperCheck {
     std::string name;
-    std::string axis;                      ///< "span" "front" "up": overall size along it; empty = between the two points
-    std::optional<Vec3> from, to;          ///< plug frame, mm
+    std::string axis;              ///< "span" "front" "up": overall size along it; empty = between the two points
+    std::optional<Vec3> from, to;  ///< plug frame, mm
     Length measured;
     friend bool operator==(const CaliperCheck&, const CaliperCheck&) = default;
 };
@@ -147,7 +147,8 @@ struct Settings {
     CradleOptions cradle;
     BeadOptions bead;
     MouldOptions mould;
-    LaminateOptions laminate_mould{.plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
+    LaminateOptions laminate_mould{
+        .plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
     LaminateOptions laminate_part{.plies = "glass-300 x2", .gel_coat = Length::mm(0), .veil = Length::mm(0)};
     PaperOptions paper;
     SawOptions saw;
@@ -155,13 +156,13 @@ struct Settings {
     LimitOptions limits;
     CutMethod cut_by = CutMethod::print;
     UnitSystem units = UnitSystem::metric;
-    std::map<std::string, EdgeOptions> edges;      ///< [edge.NAME]
-    std::map<std::string, Cloth> cloths;           ///< built-in ones and [cloth.NAME]
-    std::map<std::string, Stock> stocks;           ///< built-in ones and [stock.NAME]
-    std::vector<CaliperCheck> calipers;            ///< [[caliper]], in the order told
-    std::map<std::string, Origin> origin;          ///< key -> where it came from; absent = builtin
+    std::map<std::string, EdgeOptions> edges;  ///< [edge.NAME]
+    std::map<std::string, Cloth> cloths;       ///< built-in ones and [cloth.NAME]
+    std::map<std::string, Stock> stocks;       ///< built-in ones and [stock.NAME]
+    std::vector<CaliperCheck> calipers;        ///< [[caliper]], in the order told
+    std::map<std::string, Origin> origin;      ///< key -> where it came from; absent = builtin
 
-    Settings();                                    ///< fills cloths and stocks from the catalog
+    Settings();  ///< fills cloths and stocks from the catalog
 };
 
 enum class SettingKind { quantity, text, choice };
@@ -170,12 +171,12 @@ enum class SettingKind { quantity, text, choice };
 struct SettingRow {
     std::string key;
     SettingKind kind = SettingKind::text;
-    Dimension dimension = Dimension::ratio;        ///< of a quantity
-    double low = 0, high = 0;                      ///< allowed range of a quantity, inside unit, inclusive
-    std::vector<std::string> choices;              ///< of a choice; an empty one means "not told"
-    bool takes_list = false;                       ///< text may be given as a list; its items are joined by ", "
-    std::string help;                              ///< one sentence
-    Source source;                                 ///< of the default
+    Dimension dimension = Dimension::ratio;  ///< of a quantity
+    double low = 0, high = 0;                ///< allowed range of a quantity, inside unit, inclusive
+    std::vector<std::string> choices;        ///< of a choice; an empty one means "not told"
+    bool takes_list = false;                 ///< text may be given as a list; its items are joined by ", "
+    std::string help;                        ///< one sentence
+    Source source;                           ///< of the default
     /// Text form of the present value ("9.525 mm"); empty when an optional is unset. `name` fills the `*`.
     std::function<std::string(const Settings&, std::string_view name)> get;
     /// Parses and stores. Errors: Error(bad_input, place) for a wrong unit, range or choice.
@@ -185,13 +186,18 @@ struct SettingRow {
 /// All settings in the order of the job file's sections.
 std::span<const SettingRow> setting_rows();
 
+/// The row of a full key such as "edge.front.slope", or nullptr.
+const SettingRow* find_setting(std::string_view key);
+
 /// Sets one setting by its full key, e.g. "edge.front.slope".
 /// Errors: Error(bad_input, place): unknown key with the nearest known name, wrong unit, out of range.
-void set_setting(Settings& settings, std::string_view key, std::string_view text, Origin origin, std::string_view place);
+void set_setting(Settings& settings, std::string_view key, std::string_view text, Origin origin,
+                 std::string_view place);
 /// Text of one setting by its full key. Errors: Error(bad_input) for an unknown key.
 std::string get_setting(const Settings& settings, std::string_view key);
 
-/// The cloth layers of "NAME xN, NAME xN", outermost first. Errors: Error(bad_input, place) for unknown cloth or bad count.
+/// The cloth layers of "NAME xN, NAME xN", outermost first. Errors: Error(bad_input, place) for unknown cloth or bad
+/// count.
 struct PlyRun {
     Cloth cloth;
     int count = 1;
@@ -199,16 +205,16 @@ struct PlyRun {
 std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place);
 /// Errors: Error(bad_input) for a name that is not known, with the nearest, and for a stock without material or sizes.
 const Stock& stock(const Settings& settings, std::string_view name);
-/// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when margins and
-/// overlap leave nothing to print on. The name of a told size is "custom".
+/// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when
+/// margins and overlap leave nothing to print on. The name of a told size is "custom".
 PaperSize paper_size(const PaperOptions& options);
 /// What a drawing is multiplied by in x and y to come out true on this printer; 1, 1 when nothing was measured.
 /// Errors: Error(bad_input, "paper.measured") unless two lengths within 10 % of the 100 mm bars.
 Vec2 print_correction(const PaperOptions& options);
 /// Length of "LENGTH along span". Errors: Error(bad_input, place).
 Length parse_known(std::string_view text, std::string_view place);
-/// Adds one caliper check. Errors: Error(bad_input, place): no name or one used before, neither or both of axis and points,
-/// measured length not positive.
+/// Adds one caliper check. Errors: Error(bad_input, place): no name or one used before, neither or both of axis and
+/// points, measured length not positive.
 void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view place);
 /// What one setting alone cannot tell: names of stocks and cloths, limits that contradict each other.
 /// Errors: Error(bad_input) naming the setting.

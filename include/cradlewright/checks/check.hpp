@@ -16,17 +16,17 @@ enum class Relation { at_most, at_least };
 
 /// What one check measured, against what, and what to do. Value is the worst place; `at` points there, fixture frame.
 struct Check {
-    std::string id;        ///< of the contract, e.g. "panel.gap"
-    std::string subject;   ///< part or place: "panel-front-1"
-    Quantity value, low, high;   ///< low..high over the spread of the inputs
+    std::string id;             ///< of the contract, e.g. "panel.gap"
+    std::string subject;        ///< part or place: "panel-front-1"
+    Quantity value, low, high;  ///< low..high over the spread of the inputs
     Quantity limit;
-    std::optional<Quantity> good;   ///< between limit and this: marginal
+    std::optional<Quantity> good;  ///< between limit and this: marginal
     Relation relation = Relation::at_most;
     Verdict verdict = Verdict::unknown;
     std::optional<Vec3> at;
     std::string formula;
-    Source source;         ///< of formula and limit
-    std::string advice;    ///< one sentence with a number; why, when unknown or not applicable
+    Source source;       ///< of formula and limit
+    std::string advice;  ///< one sentence with a number; why, when unknown or not applicable
 };
 
 /// The only code that turns numbers into a verdict. NaN or infinite anywhere: unknown. Value beyond the limit: fail.
@@ -40,8 +40,8 @@ Check judged(Check check);
 Check unknown_check(std::string id, std::string subject, std::string reason);
 Check not_applicable_check(std::string id, std::string subject, std::string reason);
 
-std::string_view verdict_name(Verdict verdict);   ///< "pass" "marginal" "fail" "unknown" "not-applicable"
-std::string_view relation_name(Relation relation);   ///< "<=" ">="
+std::string_view verdict_name(Verdict verdict);     ///< "pass" "marginal" "fail" "unknown" "not-applicable"
+std::string_view relation_name(Relation relation);  ///< "<=" ">="
 
 /// Every check of one design in all_checks order. The worst verdict decides the exit code.
 struct CheckReport {

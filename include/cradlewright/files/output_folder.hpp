@@ -10,7 +10,7 @@
 namespace cradlewright {
 
 /// Writes a whole folder or nothing: files go to a hidden folder beside the target, commit() renames it into place.
-/// An uncommitted folder removes itself.
+/// An uncommitted folder removes itself, and the parents it had to make.
 /// Guarantees: until commit() has succeeded the old folder is untouched; if commit() fails the old folder is put back.
 /// Not promised: that the bytes survive a power cut right after commit() (nothing is fsynced).
 class OutputFolder {
@@ -38,6 +38,7 @@ public:
 private:
     std::filesystem::path target_, working_;
     Existing existing_;
+    std::vector<std::filesystem::path> made_parents_;  ///< deepest first
     bool is_committed_ = false;
     std::vector<std::string> files_;
 };

@@ -13,8 +13,8 @@ namespace cradlewright {
 void write_dxf(const Drawing& drawing, const std::filesystem::path& path);
 /// True-size SVG in mm; each layer is a group with class and id of the layer's name.
 std::string svg_text(const Drawing& drawing);
-/// All tilings as pages of one PDF: page map first, then pages with overlap, registration marks on every seam, page ids and
-/// a 100 mm check bar in both axes. `measured` of the paper options corrects the scale. Same input, same bytes.
+/// All tilings as pages of one PDF: page map first, then pages with overlap, registration marks on every seam, page ids
+/// and a 100 mm check bar in both axes. `measured` of the paper options corrects the scale. Same input, same bytes.
 void write_templates_pdf(const std::vector<Tiling>& tilings, const PaperOptions& paper, UnitSystem units,
                          const std::filesystem::path& path);
 

@@ -14,11 +14,13 @@ namespace cradlewright {
 /// Cost: build O(F + cells); `top_above` O(faces over the cell).
 class ColumnGrid {
 public:
-    /// In: `frame` in mesh coordinates, columns run along its z; `cell_mm` > 0. `mesh` must outlive the grid.
+    /// In: `frame` in mesh coordinates, columns run along its z; `cell_mm` > 0, enlarged where it would make more than
+    /// 2^23 cells; near the mean edge length is a good choice. `mesh` must outlive the grid.
     ColumnGrid(const TriMesh& mesh, const Frame3& frame, double cell_mm);
 
-    /// Highest crossing of the column through local (x, y), as local z; -infinity when nothing is there. Exact in the sense
-    /// that each face over the point is tested, not sampled.
+    /// Highest crossing of the column through local (x, y), as local z; -infinity when nothing is there. Exact in the
+    /// sense that each face over the point is tested, not sampled; a point within rounding of a face's border belongs
+    /// to it, so no column slips through a seam. Upright faces are answered for by their neighbours.
     [[nodiscard]] double top(Vec2 at) const;
     /// Lowest crossing; +infinity when nothing is there.
     [[nodiscard]] double bottom(Vec2 at) const;
@@ -33,6 +35,7 @@ private:
     Frame3 frame_;
     double cell_;
     Vec2 low_;
+    double rounding_ = 0;  // points nearer to a face than this are over it
     std::size_t columns_ = 0, rows_ = 0;
     std::vector<std::uint32_t> start_;
     std::vector<FaceId> faces_;

@@ -16,7 +16,9 @@ struct Frame3 {
     [[nodiscard]] Vec3 to_parent(Vec3 local) const { return origin + direction_to_parent(local); }
     [[nodiscard]] Vec3 direction_to_parent(Vec3 local) const { return x * local.x + y * local.y + z * local.z; }
     [[nodiscard]] Vec3 to_local(Vec3 parent) const { return direction_to_local(parent - origin); }
-    [[nodiscard]] Vec3 direction_to_local(Vec3 parent) const { return {dot(x, parent), dot(y, parent), dot(z, parent)}; }
+    [[nodiscard]] Vec3 direction_to_local(Vec3 parent) const {
+        return {dot(x, parent), dot(y, parent), dot(z, parent)};
+    }
     /// Point of the frame's own plane z = 0.
     [[nodiscard]] Vec3 to_parent(Vec2 local) const { return origin + x * local.x + y * local.y; }
     /// Row-major 4x4 matrix of local -> parent.
@@ -27,9 +29,11 @@ struct Frame3 {
 Frame3 compose(const Frame3& outer, const Frame3& inner);
 /// The motion parent -> local as a frame.
 Frame3 inverse(const Frame3& frame);
-/// Rotation about a unit axis through the origin by `angle_rad`, right-handed.
+/// Rotation about an axis (any length but 0) through the origin by `angle_rad`, right-handed. Source: Rodrigues'
+/// formula.
 Frame3 rotation_about(Vec3 axis, double angle_rad);
-/// A frame whose z is `normal` (unit) and whose x is the projection of `x_hint`; falls back to any square axis.
+/// A frame whose z is along `normal` (any length but 0) and whose x is the projection of `x_hint`; where the hint has
+/// no direction across the normal, of the coordinate axis most square to it.
 Frame3 frame_from_normal(Vec3 origin, Vec3 normal, Vec3 x_hint);
 
 }  // namespace cradlewright

@@ -13,7 +13,8 @@ namespace cradlewright {
 /// Cost: build O(n log n), query O(log n) expected. Source: CGAL AABB tree (P. Alliez, S. Tayeb, C. Wormser).
 class MeshIndex {
 public:
-    /// In: `mesh` must outlive the index; `faces` empty = all faces.
+    /// In: `faces` empty = all faces. Faces without area or with a corner that is not finite are left out. The corners
+    /// are copied: `mesh` need not outlive the index. Queries may run in several threads.
     explicit MeshIndex(const TriMesh& mesh, std::span<const FaceId> faces = {});
     ~MeshIndex();
     MeshIndex(MeshIndex&&) noexcept;
@@ -24,8 +25,10 @@ public:
         Vec3 point;
         double distance_mm = 0;
     };
+    /// Nearest point; no_id at infinite distance when the index is empty.
     [[nodiscard]] Nearest nearest(Vec3 query) const;
-    /// First hit of the ray from `origin` along `direction` (any length); empty when it misses.
+    /// First hit of the ray from `origin` along `direction` (any length but 0); empty when it misses. A face through
+    /// `origin` is hit at distance 0.
     struct Hit {
         FaceId face = no_id;
         Vec3 point;

@@ -8,7 +8,7 @@
 
 namespace cradlewright {
 
-/// A closed-off piece of surface that was not kept.
+/// A piece of surface, not connected with the plug, that was not kept.
 struct StrayShell {
     std::size_t face_count = 0;
     double area_mm2 = 0;
@@ -19,6 +19,7 @@ struct StrayShell {
 struct RepairReport {
     std::size_t faces_in = 0, faces_out = 0;
     std::size_t vertices_merged = 0, degenerate_dropped = 0, duplicate_dropped = 0, flipped = 0;
+    std::size_t membranes_dropped = 0;          ///< faces of flaps and inner walls at edges with more than two faces
     std::size_t non_manifold_edges = 0, self_touching_vertices = 0;
     bool was_inside_out = false;
     std::vector<StrayShell> stray_shells;       ///< largest first
@@ -42,13 +43,27 @@ struct RepairedMesh {
 
 /// Turns a triangle soup into one consistently oriented, outward-facing shell.
 /// In: vertices finite, mm; triangles may be unwelded, mixed in direction, duplicated. Out: see RepairReport; every edge has
-/// at most two faces, oppositely directed; no degenerate faces; the shell of largest area kept; vertices in order of first use.
+/// at most two faces, oppositely directed; every vertex one fan of faces; no degenerate faces; the shell of largest area kept;
+/// vertices in order of first use; the scan's faces in their order, then patches, then caps.
+/// Directions: in a shell the minority is turned (`flipped`); the whole is turned when the volume within it and the cones over
+/// its boundary loops is negative (`was_inside_out`), so an open dish faces away from the hollow its cap closes. An open sheet
+/// that encloses next to nothing keeps the file's direction.
+/// Edges with three faces and more: duplicates go first, then flaps and inner walls; bodies that touch along an edge or
+/// at a vertex are parted; where they are torn there, by a thousandth of an edge, else without moving anything.
+/// Boundary loops up to hole_perimeter_mm (and up to twice the root of the area: more is a rim) are holes, the rest openings,
+/// longest first; an opening's loop runs as its cap's faces do, from its smallest point.
 /// Errors: Error(bad_input, place) when nothing usable is left or when a place cannot be mended, with its coordinates.
-/// Guarantees: same input, same result. Cost: O(F) expected; non-manifold input takes a slower path through CGAL.
+/// Does not promise: freedom from faces that pass through each other.
+/// Guarantees: same input, same result. Cost: O(F) expected, O(F log F) where edges have three faces and more.
 RepairedMesh repair_mesh(TriMesh soup, const RepairOptions& options, const std::string& place);
 
-/// Robust noise of a mesh: 1.4826 x median |normal part of the twice-applied umbrella operator| / 1.359, on a fixed sample.
-/// The twice-applied operator cancels smooth curvature; 1.359 is its noise gain on a six-valent mesh. Source: derived.
+/// Robust noise of a mesh: standard deviation of independent shifts of the vertices along their normals.
+/// 1.4826 x median of |normal part of the twice-applied umbrella operator| / its noise gain at that vertex (1.359 where it and
+/// its neighbours have six neighbours each), on every k-th vertex, at most 20000. The operator cancels smooth curvature. Source:
+/// derived.
+/// Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40 deg from the vertex normal
+/// are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is taken as drawn, not scanned: 0.
+/// Precondition: oriented.
 double estimate_noise(const TriMesh& mesh);
 
 }  // namespace cradlewright

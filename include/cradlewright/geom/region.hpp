@@ -17,8 +17,8 @@ enum class CutKind : std::uint8_t {
 /// A corner of an outline and the edge that leaves it.
 struct PathVertex {
     Vec2 at;
-    double bulge = 0;               ///< tan(quarter of the arc's angle), positive counter-clockwise; 0 = straight line
-    CutKind cut = CutKind::rough;   ///< of the edge from here to the next vertex
+    double bulge = 0;              ///< tan(quarter of the arc's angle), positive counter-clockwise; 0 = straight line
+    CutKind cut = CutKind::rough;  ///< of the edge from here to the next vertex
 };
 
 /// A closed outline of lines and arcs; the last vertex's edge returns to the first.
@@ -56,7 +56,8 @@ double perimeter_of(const Loop& loop);
 Box2 bounding_box(const Loop& loop);
 /// Of the outer loop.
 Box2 bounding_box(const Region& region);
-/// Vertices with arcs replaced by chords at most `sag_mm` off. Source: sagitta of a chord, n = ceil(sweep / (2 acos(1 - sag/r))).
+/// Vertices with arcs replaced by chords at most `sag_mm` off. Source: sagitta of a chord, n = ceil(sweep / (2 acos(1 -
+/// sag/r))).
 std::vector<Vec2> flatten(const Loop& loop, double sag_mm);
 /// Loop of straight edges, all of one kind.
 Loop make_loop(const std::vector<Vec2>& points, CutKind cut);

@@ -17,18 +17,20 @@ struct SliceLoop {
 using Slice = std::vector<SliceLoop>;
 
 /// Cuts a mesh with many parallel planes in one pass over its flat arrays.
-/// In: `frame` in mesh coordinates; plane k is local z = heights[k] (any order, repeats allowed). Points come out as the
-/// local (x, y). A vertex exactly on a plane counts as just above it, so sections of a closed mesh are closed.
-/// Chains are stitched by (mesh edge, plane), never by coordinates.
-/// Out: one Slice per height; closed loops counter-clockwise around material seen against local z (outside-facing mesh),
-/// holes clockwise; start at the smallest edge id; loops sorted by that id.
+/// In: `frame` in mesh coordinates; plane k is local z = heights[k] (any order, repeats allowed). Points come out as
+/// the local (x, y). A vertex exactly on a plane counts as just above it, so sections of a closed mesh are closed.
+/// Chains are stitched by (mesh edge, plane), never by coordinates. Points that repeat exactly are given once, and
+/// closed chains that shrink to one or two points (a plane that touches a vertex or an edge from below) are left out.
+/// Out: one Slice per height; closed loops counter-clockwise around material seen against local z (outside-facing
+/// mesh), holes clockwise; start at the smallest edge id; loops sorted by that id.
 /// Options: `faces` limits the cut to these faces (empty = all).
-/// Cost: O(V + F + output). Source: R. Minetto et al., "An optimal algorithm for 3D triangle mesh slicing" (2017) [from memory]
-/// for the idea of sweeping all planes at once; we bin by triangle instead of sweeping.
+/// Cost: O(V + F + output). Source: R. Minetto et al., "An optimal algorithm for 3D triangle mesh slicing" (2017)
+/// [from memory] for the idea of taking all planes at once; we bin by triangle instead of sweeping.
 std::vector<Slice> slice_mesh(const TriMesh& mesh, const Frame3& frame, std::span<const double> heights,
                               std::span<const FaceId> faces = {});
 
-/// Area, centroid and second moments of a section. Moments about the centroid, axes of the slice. Source: Green's theorem.
+/// Area, centroid and second moments of the closed loops of a section. Moments about the centroid, axes of the slice.
+/// Source: Green's theorem.
 struct SectionProperties {
     double area_mm2 = 0;
     Vec2 centroid;

@@ -29,9 +29,12 @@ std::vector<Vec3> positions(const TriMesh& mesh, const SurfaceCurve& curve);
 
 /// Closed curves on which a per-vertex field is zero, as crossings of mesh edges, one segment a face.
 /// In: `field` one value a vertex; exact zeros count as tiny positive, so loops close without T-junctions.
-/// Out: curves, closed except where they end at a mesh boundary; faces with the field positive lie to the left, seen from
-/// outside. Start point: the crossing with the smallest edge (vertex ids), so the result does not depend on visiting order.
-/// Cost: O(F). Source: A. Hertzmann, D. Zorin, "Illustrating Smooth Surfaces" (SIGGRAPH 2000), sec. 3 [from memory].
+/// Out: curves, closed except where they end at a mesh boundary; faces with the field positive lie to the left, seen
+/// from outside. One point a crossed edge, stored in the face that the curve goes on through (an open curve's last:
+/// came through), with one weight 0. Closed curves start at the crossing with the smallest edge (vertex ids), open
+/// ones where they come in; curves are sorted by first edge, so the result does not depend on visiting order.
+/// Cost: O(F), with memory for the crossed faces only.
+/// Source: A. Hertzmann, D. Zorin, "Illustrating Smooth Surfaces" (SIGGRAPH 2000), sec. 3 [from memory].
 std::vector<SurfaceCurve> zero_curves(const TriMesh& mesh, const std::vector<double>& field);
 
 }  // namespace cradlewright

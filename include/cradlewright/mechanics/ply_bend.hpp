@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "cradlewright/catalog/options.hpp"
@@ -32,7 +33,7 @@ enum class Curvature { concave, convex };
 /// Smallest radius that trade practice gives a cloth on this side, mm. Concave: the cloth's class radius. Convex: a third of
 /// it, at least 3 mm, since over an outside edge the cloth is pulled onto the surface instead of off it.
 /// Source: common practice; the share is derived from the pairs 3.2 mm outside against 9.5 to 12.7 mm inside for cloth of
-/// about 200 g/m2 (key "convex-edge-practice").
+/// about 200 g/m2.
 double class_radius_mm(const Cloth& cloth, Curvature curvature);
 
 /// Verdict of one run of equal plies at a radius.

@@ -12,7 +12,7 @@ namespace cradlewright {
 
 /// Layers of every cut file: names are the contract's.
 enum class Layer { cut_fit, cut_rough, mark, text };
-std::string_view layer_name(Layer layer);   ///< "cut-fit" "cut-rough" "mark" "text"
+std::string_view layer_name(Layer layer);  ///< "cut-fit" "cut-rough" "mark" "text"
 
 /// A chain of lines and arcs on one layer. `vertices[i].bulge` belongs to the edge i -> i+1.
 struct DrawnPath {
@@ -21,8 +21,8 @@ struct DrawnPath {
     bool is_closed = false;
 };
 struct DrawnText {
-    Vec2 at;                  ///< left end of the base line
-    double height_mm = 5;     ///< of capitals
+    Vec2 at;               ///< left end of the base line
+    double height_mm = 5;  ///< of capitals
     double angle_rad = 0;
     std::string text;
 };
@@ -35,7 +35,7 @@ struct Drawing {
     std::string title;
     std::vector<DrawnPath> paths;
     std::vector<DrawnText> texts;
-    [[nodiscard]] Box2 box() const;   ///< of paths and texts, arcs included
+    [[nodiscard]] Box2 box() const;  ///< of paths and texts, arcs included
 };
 
 /// One part, true size, in its own frame. Outlines are broken where fit changes to rough. Its id is written inside the
@@ -57,10 +57,10 @@ std::string tile_name(int row, int column);
 struct Tiling {
     double page_width_mm = 0, page_height_mm = 0, margin_mm = 0, overlap_mm = 0;
     int rows = 0, columns = 0;
-    bool is_turned = false;   ///< drawing turned a quarter to save pages
-    Drawing drawing;          ///< as it lies (turned when is_turned)
-    std::vector<Tile> tiles;  ///< only pages that carry ink, row by row
-    [[nodiscard]] Vec2 window() const;   ///< width and height of the part of a page inside the margins
+    bool is_turned = false;             ///< drawing turned a quarter to save pages
+    Drawing drawing;                    ///< as it lies (turned when is_turned)
+    std::vector<Tile> tiles;            ///< only pages that carry ink, row by row
+    [[nodiscard]] Vec2 window() const;  ///< width and height of the part of a page inside the margins
 };
 /// Cuts a drawing into pages, as it is or turned a quarter, whichever takes fewer. Tiles an axis:
 /// ceil((length - overlap) / (usable - overlap)); what they cover beyond the drawing is shared out to both sides.

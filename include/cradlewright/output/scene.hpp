@@ -17,14 +17,14 @@ enum class Shading {
 
 /// A named solid or curve of the 3D preview. Fixture frame, mm.
 struct SceneNode {
-    std::string name;                    ///< contract: plug, mould-surface, parting-line, panel-*, rib-*, ...
-    TriMesh mesh;                        ///< triangles; for lines a thin tube
-    std::array<float, 4> colour{0.7f, 0.7f, 0.7f, 1};   ///< linear RGBA
+    std::string name;  ///< contract: plug, mould-surface, parting-line, panel-*, rib-*, ...
+    TriMesh mesh;      ///< triangles; for lines a thin tube
+    std::array<float, 4> colour{0.7f, 0.7f, 0.7f, 1};  ///< linear RGBA
     Shading shading = Shading::flat;
 };
 struct Scene {
-    std::vector<SceneNode> nodes;        ///< names are unique
-    double plug_deviation_mm = 0;        ///< every shown face of the plug lies this close to the scan; 0 = not thinned
+    std::vector<SceneNode> nodes;  ///< names are unique
+    double plug_deviation_mm = 0;  ///< every shown face of the plug lies this close to the scan; 0 = not thinned
 };
 struct SceneOptions {
     std::size_t max_plug_faces = 60000;  ///< the plug is thinned to about this by clustering; see plug_deviation_mm
@@ -39,11 +39,11 @@ Scene make_scene(const Design& design, const SceneOptions& options = {});
 TriMesh extrude_plate(const PlatePart& part, double sag_mm);
 
 /// A coarser picture of a mesh: one vertex a cell of a cubic grid, faces within a cell dropped.
-/// Out: `mesh` of about `max_faces` faces, each corner a vertex of the input, same frame and facing; `source[i]` an input
-/// face that face i stands for; `deviation_mm` the longest way a vertex was moved, so no face lies further from the input.
-/// Promises no manifold, and walls thinner than a cell may touch: good for looking, not for measuring.
-/// Precondition: max_faces > 0. Cost: O(F) expected. Source: J. Rossignac, P. Borrel, "Multi-resolution 3D approximations
-/// for rendering complex scenes" (1993) [from memory]; we take the vertex nearest to the cell's mean.
+/// Out: `mesh` of about `max_faces` faces, each corner a vertex of the input, same frame and facing; `source[i]` an
+/// input face that face i stands for; `deviation_mm` the longest way a vertex was moved, so no face lies further from
+/// the input. Promises no manifold, and walls thinner than a cell may touch: good for looking, not for measuring.
+/// Precondition: max_faces > 0. Cost: O(F) expected. Source: J. Rossignac, P. Borrel, "Multi-resolution 3D
+/// approximations for rendering complex scenes" (1993) [from memory]; we take the vertex nearest to the cell's mean.
 struct ThinnedMesh {
     TriMesh mesh;
     std::vector<FaceId> source;

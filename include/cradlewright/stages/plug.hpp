@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <array>
 #include <memory>
 #include <string>
+#include <string_view>
+#include <utility>
 
 #include "cradlewright/catalog/options.hpp"
 #include "cradlewright/geom/mesh.hpp"
@@ -10,18 +13,27 @@
 
 namespace cradlewright {
 
+/// Units a scan may be told to be in, and their mm.
+inline constexpr std::array<std::pair<std::string_view, double>, 5> scan_units{
+    {{"mm", 1}, {"cm", 10}, {"m", 1000}, {"in", 25.4}, {"ft", 304.8}}};
+
+/// One line for a person who has to choose: what a box of this size in file units would be in each of scan_units.
+std::string size_in_each_unit(Vec3 size);
+
 /// A scan as read: triangles in mm, unit as told or as the format states it, never guessed.
 struct ScanMesh {
     TriMesh soup;
     std::string name;          ///< file name without folder and ending
-    std::string format;        ///< "stl-binary", "obj", ...
+    std::string format;        ///< "stl-binary", "stl-ascii", "obj", "ply", "off", "3mf", "glb"
     double unit_factor = 1;    ///< mm per file unit, already applied
     std::string unit_from;     ///< "told", "format", "known length"
+    std::string note;          ///< what a person should know about the reading, or empty
 };
 
 /// The plug: one mended shell. Shared read-only; no stage changes it.
 struct Plug {
     std::string name;
+    std::string note;                                  ///< see ScanMesh
     std::shared_ptr<const TriMesh> mesh;               ///< scan frame, mm
     std::shared_ptr<const std::vector<FaceId>> adjacency;   ///< see face_adjacency
     RepairReport repair;

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/catalog/bibliography.hpp"
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <filesystem>
@@ -9,6 +7,7 @@
 #include <regex>
 #include <set>
 
+#include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/catalog/options.hpp"
 
 using namespace cradlewright;

@@ -1,12 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/catalog/materials.hpp"
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <set>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/materials.hpp"
 
 using namespace cradlewright;
 
@@ -30,8 +29,8 @@ TEST_CASE("materials have ordered spreads in sane units", "[catalog][materials]"
         CHECK(names.insert(m.name).second);
         CHECK(is_ordered(m.e_mpa));
         CHECK(is_ordered(m.density_kg_mm3));
-        CHECK((m.e_mpa.low >= 1 && m.e_mpa.high <= 3e5));                          // foam to carbon, MPa
-        CHECK((m.density_kg_mm3.low >= 2e-8 && m.density_kg_mm3.high <= 3e-6));    // foam to glass, kg/mm3
+        CHECK((m.e_mpa.low >= 1 && m.e_mpa.high <= 3e5));                        // foam to carbon, MPa
+        CHECK((m.density_kg_mm3.low >= 2e-8 && m.density_kg_mm3.high <= 3e-6));  // foam to glass, kg/mm3
         CHECK((m.poisson > 0 && m.poisson < 0.5));
         CHECK(&material(m.name) == &m);
     }
@@ -63,8 +62,8 @@ TEST_CASE("stocks are made of known materials and have sizes", "[catalog][materi
 }
 
 TEST_CASE("free-filament stiffness of the cloths is that of the published fibres", "[catalog][materials]") {
-    // B = f w E d^2 / (16 rho), from memory of fibre mechanics: E-glass 320 g/m2 of 9 um, carbon 93 and 200 g/m2 of 7 um
-    // worked out from 72.4 GPa / 2540 kg/m3 and 230 GPa / 1770 kg/m3; uN m = 1e-6 N m = 1e-3 N mm.
+    // B = f w E d^2 / (16 rho), from memory of fibre mechanics: E-glass 320 g/m2 of 9 um, carbon 93 and 200 g/m2 of 7
+    // um worked out from 72.4 GPa / 2540 kg/m3 and 230 GPa / 1770 kg/m3; uN m = 1e-6 N m = 1e-3 N mm.
     const auto b_micro_n_m = [](const Cloth& c) {
         return c.filament_share * c.areal_mass_kg_mm2 * c.fibre_e_mpa * c.fibre_diameter_mm * c.fibre_diameter_mm /
                (16 * c.fibre_density_kg_mm3) * 1e3;

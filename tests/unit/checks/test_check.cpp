@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/checks/check.hpp"
-
 #include <catch2/catch.hpp>
 #include <limits>
 #include <random>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/checks/check.hpp"
 
 using namespace cradlewright;
 

@@ -91,6 +91,22 @@ TEST_CASE("an uncommitted folder leaves no trace", "[files][output_folder]") {
     CHECK(box.listing() == before);
 }
 
+TEST_CASE("parents made for nothing go again, those in use stay", "[files][output_folder]") {
+    const Sandbox box;
+    put(box.path() / "kept/x", "x");
+    const auto before = box.listing();
+    {
+        OutputFolder folder(box.path() / "kept/a/b/job", OutputFolder::Existing::keep);
+        folder.write("new.txt", "new");
+    }
+    CHECK(box.listing() == before);
+    {
+        OutputFolder folder(box.path() / "kept/a/b/job", OutputFolder::Existing::keep);
+        put(box.path() / "kept/a/mine.txt", "mine");
+    }
+    CHECK(box.listing() == std::set<std::string>{"kept", "kept/x", "kept/a", "kept/a/mine.txt"});
+}
+
 TEST_CASE("an existing folder is kept unless told", "[files][output_folder]") {
     const Sandbox box;
     put(box.path() / "job/old.txt", "old");

@@ -62,7 +62,7 @@ TEST_CASE("circles and slots have their textbook area, length and box", "[geom]"
     CHECK(box.high.y == Approx(5.5));
 
     Loop slot = make_rectangle({0, 0}, {30, 10}, CutKind::rough);
-    slot.vertices[1].bulge = slot.vertices[3].bulge = 1;   // half round ends
+    slot.vertices[1].bulge = slot.vertices[3].bulge = 1;  // half round ends
     CHECK(area_of(slot) == Approx(300 + pi * 25));
     CHECK(perimeter_of(slot) == Approx(60 + 10 * pi));
     CHECK(bounding_box(slot).size().x == Approx(40));

@@ -84,8 +84,9 @@ Loop naca_section(double chord, double thickness, int n) {
     Loop loop;
     for (int i = 0; i < 2 * n; ++i) {
         const double x = (1 + std::cos(pi * i / n)) / 2;
-        const double y = 5 * thickness *
-                         (0.2969 * std::sqrt(x) - 0.1260 * x - 0.3516 * x * x + 0.2843 * x * x * x - 0.1036 * x * x * x * x);
+        const double y =
+            5 * thickness *
+            (0.2969 * std::sqrt(x) - 0.1260 * x - 0.3516 * x * x + 0.2843 * x * x * x - 0.1036 * x * x * x * x);
         loop.vertices.push_back({{chord * x, chord * (i <= n ? y : -y)}, 0, CutKind::fit});
     }
     return loop;
@@ -95,7 +96,7 @@ TEST_CASE("a circle of chords becomes three arcs", "[geom]") {
     // 170 deg at most each, so three is the least.
     for (const double radius : {5.0, 50.0, 800.0}) {
         for (const int n : {120, 360, 5000}) {
-            if (radius * (1 - std::cos(pi / n)) > 0.02) continue;   // the chain itself must be near the circle
+            if (radius * (1 - std::cos(pi / n)) > 0.02) continue;  // the chain itself must be near the circle
             const FitResult fit = fit_lines_and_arcs(ring(radius, n));
             CHECK(fit.loop.vertices.size() == 3);
             CHECK(perimeter_of(fit.loop) == Approx(2 * pi * radius).margin(2 * pi * 0.05));
@@ -144,7 +145,7 @@ TEST_CASE("random chains stay within the tolerance both ways", "[geom]") {
             const double angle = 2 * pi * i / n;
             double r = 60 + a2 * std::cos(2 * angle + p2) + a5 * std::cos(5 * angle + p5);
             if (seed % 3 == 0) r += noise(random);
-            if (seed % 5 == 0 && i % 40 < 20) r += 6;   // steps: sharp corners
+            if (seed % 5 == 0 && i % 40 < 20) r += 6;  // steps: sharp corners
             loop.vertices.push_back({{r * std::cos(angle), r * std::sin(angle)},
                                      0,
                                      seed % 2 == 0 && i % 50 < 25 ? CutKind::fit : CutKind::rough});
@@ -202,7 +203,7 @@ TEST_CASE("five thousand points take milliseconds", "[geom]") {
     const FitResult fit = fit_lines_and_arcs(section);
     const std::chrono::duration<double> took = std::chrono::steady_clock::now() - start;
     INFO(fit.loop.vertices.size() << " entities in " << took.count() << " s");
-    CHECK(took.count() < 0.25);   // measured 0.006 s; loose, for loaded machines and sanitizers
+    CHECK(took.count() < 0.25);  // measured 0.006 s; loose, for loaded machines and sanitizers
     CHECK(fit.loop.vertices.size() < 60);
 }
 
@@ -222,8 +223,7 @@ Loop read_corpus(const std::filesystem::path& path) {
 TEST_CASE("corpus of chains, also turned and doubled", "[geom]") {
     std::size_t count = 0;
     for (const char* name : {"hairpin", "spiral", "slow-bend", "spike"}) {
-        const Loop chain =
-            read_corpus(std::string(CRADLEWRIGHT_SOURCE_DIR) + "/tests/corpus/regions/" + name + ".txt");
+        const Loop chain = read_corpus(std::string(CRADLEWRIGHT_SOURCE_DIR) + "/tests/corpus/regions/" + name + ".txt");
         REQUIRE(chain.vertices.size() >= 3);
         ++count;
         check_fit(chain);

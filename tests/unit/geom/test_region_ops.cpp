@@ -17,7 +17,7 @@ namespace {
 
 using std::numbers::pi;
 
-constexpr double snap_mm = 1e-5;   // of the boolean operations
+constexpr double snap_mm = 1e-5;  // of the boolean operations
 
 Polygons box(double x0, double y0, double x1, double y1) { return {{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}}}; }
 
@@ -116,7 +116,7 @@ TEST_CASE("loops that would touch themselves are split", "[geom]") {
 TEST_CASE("coordinates no workshop has are refused", "[geom]") {
     CHECK_THROWS_AS(unite(box(0, 0, 1e8, 1)), Error);
     CHECK_THROWS_AS(unite(box(0, 0, std::nan(""), 1)), Error);
-    CHECK(area_of(unite(box(-50000, -50000, 50000, 50000))) == Approx(1e10));   // the longest plug allowed
+    CHECK(area_of(unite(box(-50000, -50000, 50000, 50000))) == Approx(1e10));  // the longest plug allowed
 }
 
 TEST_CASE("offset areas follow Steiner's formula", "[geom]") {
@@ -124,8 +124,7 @@ TEST_CASE("offset areas follow Steiner's formula", "[geom]") {
     const double sag = 0.001;
     for (const double d : {0.5, 3.0, 20.0}) {
         const double length = 2 * (30 + 12) + 2 * pi * d;
-        CHECK(area_of(offset(box(0, 0, 30, 12), d, sag)) ==
-              Approx(360 + 84 * d + pi * d * d).margin(length * sag));
+        CHECK(area_of(offset(box(0, 0, 30, 12), d, sag)) == Approx(360 + 84 * d + pi * d * d).margin(length * sag));
     }
     // Inward a rectangle shrinks to a rectangle.
     CHECK(area_of(offset(box(0, 0, 30, 12), -2)) == Approx(26 * 8).margin(84 * 2 * snap_mm));

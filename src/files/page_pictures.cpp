@@ -1,0 +1,628 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Source: W3C, Scalable Vector Graphics 1.1, 8.3 (path data), 10.9 (text anchors).
+#include "files/page_pictures.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+#include <utility>
+
+namespace cradlewright {
+namespace {
+
+constexpr double wide_px = 720, narrow_px = 260;
+constexpr double letter_px = 6.6;  // widest usual letter of the 11 px labels
+constexpr double row_px = 15;      // from one line of labels to the next
+constexpr double sag_px = 0.2;     // chords of arcs, on the screen
+
+std::string px(double value) { return fixed(value, 1); }
+std::string pair(Vec2 p) { return px(p.x) + " " + px(p.y); }
+
+struct Margins {
+    double left = 12, top = 12, right = 12, bottom = 12;
+};
+enum class Anchor { start, middle, end };
+
+/// Draws in mm with y up into px with y down.
+class Canvas {
+public:
+    Canvas(const Box2& box, double width_px, double max_height_px, const Margins& margins)
+        : box_(box), margins_(margins), width_(width_px) {
+        const Vec2 size = box.size();
+        const double room = width_px - margins.left - margins.right;
+        scale_ = std::min(room / std::max(size.x, 1e-6), max_height_px / std::max(size.y, 1e-6));
+        shift_ = margins.left + (room - size.x * scale_) / 2;
+    }
+
+    [[nodiscard]] Vec2 at(Vec2 mm) const {
+        return {shift_ + (mm.x - box_.low.x) * scale_, margins_.top + (box_.high.y - mm.y) * scale_};
+    }
+    [[nodiscard]] double sag_mm() const { return sag_px / scale_; }
+    [[nodiscard]] double scale() const { return scale_; }
+    [[nodiscard]] double bottom() const { return margins_.top + box_.size().y * scale_; }
+
+    void region(std::string_view css, const Region& region) {
+        std::string d = chain_data(flatten(region.outer, sag_mm()), true);
+        for (const Loop& hole : region.holes) {
+            d += chain_data(flatten(hole, sag_mm()), true);
+        }
+        path(css, d);
+    }
+    void chain(std::string_view css, const std::vector<Vec2>& points, bool is_closed) {
+        if (points.size() > 1) {
+            path(css, chain_data(points, is_closed));
+        }
+    }
+    // Neighbouring edges of one kind become one stroke, so that dashes run through.
+    void cut_edges(const Loop& loop) {
+        const std::size_t n = loop.vertices.size();
+        std::size_t start = 0;
+        while (start < n && loop.vertices[start].cut == loop.vertices[(start + n - 1) % n].cut) {
+            ++start;
+        }
+        start %= n;  // one kind all round: from the first vertex
+        for (std::size_t i = 0; i < n;) {
+            const CutKind kind = loop.vertices[(start + i) % n].cut;
+            std::vector<Vec2> points{loop.vertices[(start + i) % n].at};
+            for (; i < n && loop.vertices[(start + i) % n].cut == kind; ++i) {
+                const PathVertex& v = loop.vertices[(start + i) % n];
+                const Vec2 next = loop.vertices[(start + i + 1) % n].at;
+                const std::vector<Vec2> more = flatten_edge(v.at, next, v.bulge, sag_mm());
+                points.insert(points.end(), more.begin(), more.end());
+            }
+            chain(kind == CutKind::fit ? "fit" : "rough", points, false);
+        }
+    }
+    void line(std::string_view css, Vec2 a_px, Vec2 b_px) { path(css, "M" + pair(a_px) + "L" + pair(b_px)); }
+    void circle(std::string_view css, Vec2 center_px, double radius_px) {
+        body_ += "<circle class=\"" + std::string(css) + "\" cx=\"" + px(center_px.x) + "\" cy=\"" + px(center_px.y) +
+                 "\" r=\"" + px(radius_px) + "\"/>";
+    }
+    void text(std::string_view css, Vec2 at_px, Anchor anchor, std::string_view words) {
+        constexpr const char* names[] = {"start", "middle", "end"};
+        body_ += "<text class=\"" + std::string(css) + "\" x=\"" + px(at_px.x) + "\" y=\"" + px(at_px.y) +
+                 "\" text-anchor=\"" + names[static_cast<int>(anchor)] + "\">" + escape_html(words) + "</text>";
+    }
+    // A dimension line between two points with slashes at its ends; the text sits on it.
+    void dimension(Vec2 a_px, Vec2 b_px, std::string_view words) {
+        line("dim", a_px, b_px);
+        for (const Vec2 p : {a_px, b_px}) {
+            line("dim", p + Vec2{-3, 3}, p + Vec2{3, -3});
+        }
+        const bool is_level = std::abs(a_px.y - b_px.y) < 1;
+        const Vec2 middle = (a_px + b_px) * 0.5;
+        text("lbl halo", middle + Vec2{0, is_level ? -4.0 : 4.0}, Anchor::middle, words);
+    }
+    void arrow(Vec2 from_px, Vec2 to_px) {
+        const Vec2 along = normalized(to_px - from_px);
+        line("pull", from_px, to_px);
+        path("pull", "M" + pair(to_px - along * 9 + perp(along) * 4) + "L" + pair(to_px) + "L" +
+                         pair(to_px - along * 9 - perp(along) * 4));
+    }
+
+    [[nodiscard]] Picture finish(std::string title, std::string description) && {
+        return {std::move(title), std::move(description), std::move(body_), width_, bottom() + margins_.bottom};
+    }
+
+private:
+    void path(std::string_view css, const std::string& d) {
+        body_ += "<path class=\"" + std::string(css) + "\" d=\"" + d + "\"/>";
+    }
+    // Points that fall on one pixel tenth are written once.
+    [[nodiscard]] std::string chain_data(const std::vector<Vec2>& points, bool is_closed) const {
+        std::string d, last;
+        for (const Vec2 p : points) {
+            std::string now = pair(at(p));
+            if (now != last) {
+                d += (d.empty() ? "M" : "L") + now;
+                last = std::move(now);
+            }
+        }
+        return d + (is_closed ? "Z" : "");
+    }
+
+    Box2 box_;
+    Margins margins_;
+    double width_, scale_ = 1, shift_ = 0;
+    std::string body_;
+};
+
+/// Labels in rows: each takes the first row where it does not touch the one before it.
+class LabelRows {
+public:
+    // Row of a label `letters` long whose middle is at x; call from left to right.
+    int place(double x, std::size_t letters) {
+        const double half = static_cast<double>(letters) * letter_px / 2;
+        std::size_t row = 0;
+        while (row < ends_.size() && ends_[row] > x - half) {
+            ++row;
+        }
+        if (row == ends_.size()) {
+            ends_.push_back(0);
+        }
+        ends_[row] = x + half + letter_px;
+        return static_cast<int>(row);
+    }
+    [[nodiscard]] int count() const { return static_cast<int>(ends_.size()); }
+
+private:
+    std::vector<double> ends_;
+};
+
+std::string in_system(UnitSystem units) { return units == UnitSystem::inch ? "inches" : "mm"; }
+
+Vec2 yz(Vec3 p) { return {p.y, p.z}; }
+
+// Part outlines in a view: `project` takes a fixture point to the view's plane.
+template <class Project>
+std::vector<Vec2> projected(const PlatePart& part, Project project) {
+    std::vector<Vec2> points;
+    for (const Vec2 p : flatten(part.outline.outer, 0.1)) {
+        points.push_back(project(part.frame.to_parent(p)));
+    }
+    return points;
+}
+template <class Project>
+std::vector<Vec2> projected(const std::vector<Vec3>& chain, Project project) {
+    std::vector<Vec2> points;
+    std::transform(chain.begin(), chain.end(), std::back_inserter(points), project);
+    return points;
+}
+void add(Box2& box, const std::vector<Vec2>& points) {
+    for (const Vec2 p : points) {
+        box.add(p);
+    }
+}
+
+Vec2 middle_of(const std::vector<Vec2>& points) {
+    Box2 box;
+    add(box, points);
+    return box.center();
+}
+
+// Points of an edge's stretch, both ends included.
+template <class Point>
+std::vector<Point> stretch(const std::vector<Point>& loop, std::size_t first, std::size_t last) {
+    std::vector<Point> points{loop[first]};
+    for (std::size_t i = first; i != last || points.size() == 1;) {
+        i = (i + 1) % loop.size();
+        points.push_back(loop[i]);
+    }
+    return points;
+}
+
+std::string short_panel_name(const std::string& id) { return id.starts_with("panel-") ? id.substr(6) : id; }
+
+// ---- top view
+
+/// Axes of the view against the pull: right = span, up = front.
+class PullView {
+public:
+    explicit PullView(Vec3 pull) : frame_(frame_from_normal({}, pull, {1, 0, 0})) {}
+    Vec2 operator()(Vec3 p) const {
+        const Vec3 local = frame_.to_local(p);
+        return {local.x, local.y};
+    }
+
+private:
+    Frame3 frame_;
+};
+
+void draw_edge_names(Canvas& canvas, const PartingLoop& loop, const PullView& view) {
+    for (const PartingEdge& edge : loop.edges) {
+        const std::vector<Vec2> points = projected(stretch(loop.panel_line, edge.first, edge.last), view);
+        canvas.circle("node", canvas.at(points.front()), 3);
+        const std::size_t middle = points.size() / 2;
+        const Vec3 outward = stretch(loop.outward, edge.first, edge.last)[middle];
+        const Vec2 inward = normalized(view(outward)) * -1.0;
+        const Anchor anchor = inward.x > 0.5 ? Anchor::start : inward.x < -0.5 ? Anchor::end : Anchor::middle;
+        const Vec2 at = canvas.at(points[middle]) + Vec2{inward.x * 8, -inward.y * 12 + 4};
+        canvas.text("name halo", at, anchor, edge.id);
+    }
+}
+
+struct RibLine {
+    std::string id;
+    Vec2 low, high;
+};
+std::vector<RibLine> rib_lines(const Cradle& cradle, const PullView& view) {
+    std::vector<RibLine> lines;
+    for (const Rib& rib : cradle.ribs) {
+        const std::vector<Vec2> points = projected(rib.part, view);
+        const auto [low, high] = std::minmax_element(points.begin(), points.end(), [](Vec2 a, Vec2 b) {
+            return std::pair{a.y, a.x} < std::pair{b.y, b.x};
+        });
+        lines.push_back({rib.part.id, *low, *high});
+    }
+    std::sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.high < b.high; });
+    return lines;
+}
+
+// ---- end view
+
+const Rib* middle_rib(const Cradle& cradle) {
+    return cradle.ribs.empty() ? nullptr : &cradle.ribs[cradle.ribs.size() / 2];
+}
+
+// ---- ribs
+
+/// A rib's outline in the axes of its drawing, height up: a shift and perhaps a mirror of the part frame.
+Region in_drawing(const PlatePart& part) {
+    const bool is_across_x = std::abs(part.frame.z.x) >= std::abs(part.frame.z.y);
+    const auto map = [&](Vec2 p) {
+        const Vec3 q = part.frame.to_parent(p);
+        return Vec2{is_across_x ? q.y : q.x, q.z};
+    };
+    const Vec2 zero = map({0, 0});
+    const bool is_mirrored = cross(map({1, 0}) - zero, map({0, 1}) - zero) < 0;
+    const auto map_loop = [&](Loop loop) {
+        for (PathVertex& v : loop.vertices) {
+            v.at = map(v.at);
+            v.bulge = is_mirrored ? -v.bulge : v.bulge;
+        }
+        return loop;
+    };
+    Region region{map_loop(part.outline.outer), {}};
+    for (const Loop& hole : part.outline.holes) {
+        region.holes.push_back(map_loop(hole));
+    }
+    return region;
+}
+
+struct SeatLabel {
+    Vec2 at;
+    std::string text;
+};
+std::vector<SeatLabel> seat_labels(const Rib& rib, UnitSystem units) {
+    std::vector<SeatLabel> labels;
+    for (const std::vector<Vec2>& seat : rib.seats) {
+        if (seat.empty()) {
+            continue;
+        }
+        const std::string left = dimension_text(seat.front().y, units), right = dimension_text(seat.back().y, units);
+        labels.push_back({(seat.front() + seat.back()) * 0.5, left == right ? left : left + " to " + right});
+    }
+    std::sort(labels.begin(), labels.end(), [](const auto& a, const auto& b) { return a.at < b.at; });
+    return labels;
+}
+
+void draw_seat_labels(Canvas& canvas, const std::vector<SeatLabel>& labels, double top_px) {
+    LabelRows rows;
+    for (const SeatLabel& label : labels) {
+        const Vec2 seat = canvas.at(label.at);
+        const double y = top_px - row_px * rows.place(seat.x, label.text.size());
+        canvas.line("lead", {seat.x, y + 3}, seat);
+        canvas.text("lbl halo", {seat.x, y}, Anchor::middle, label.text);
+    }
+}
+
+int rows_needed(const std::vector<SeatLabel>& labels, const Canvas& canvas) {
+    LabelRows rows;
+    for (const SeatLabel& label : labels) {
+        rows.place(canvas.at(label.at).x, label.text.size());
+    }
+    return rows.count();
+}
+
+// Drop lines from the saddle with distance and height written under the base, as on a table of offsets.
+void draw_offsets(Canvas& canvas, const Rib& rib, const std::vector<double>& offsets, UnitSystem units) {
+    const double row_y = canvas.bottom() + row_px, row_height = row_y + row_px;
+    if (rib.saddle.empty()) {
+        return;
+    }
+    canvas.text("lbl", {4, row_y}, Anchor::start, "from centre");
+    canvas.text("lbl strong", {4, row_height}, Anchor::start, "height");
+    for (const double y : offsets) {
+        const double height = saddle_height(rib, y);
+        if (std::isfinite(height)) {
+            const Vec2 foot = canvas.at({y, 0});
+            canvas.line("lead", foot, canvas.at({y, height}));
+            canvas.circle("node", canvas.at({y, height}), 2);
+            canvas.text("lbl", {foot.x, row_y}, Anchor::middle, dimension_text(y, units));
+            canvas.text("lbl strong", {foot.x, row_height}, Anchor::middle, dimension_text(height, units));
+        }
+    }
+}
+
+}  // namespace
+
+std::string counted(std::size_t count, std::string_view one, std::string_view many) {
+    return std::to_string(count) + " " + std::string(count == 1 ? one : many);
+}
+
+std::string escape_html(std::string_view text) {
+    std::string result;
+    for (const char c : text) {
+        switch (c) {
+            case '&':
+                result += "&amp;";
+                break;
+            case '<':
+                result += "&lt;";
+                break;
+            case '>':
+                result += "&gt;";
+                break;
+            case '"':
+                result += "&quot;";
+                break;
+            case '\'':
+                result += "&#39;";
+                break;
+            default:
+                result += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
+        }
+    }
+    return result;
+}
+
+std::string short_number(double value, int decimals) {
+    std::string text = fixed(value, decimals);
+    if (text.find('.') != std::string::npos) {
+        text.erase(text.find_last_not_of('0') + 1);
+        text.erase(text.find_last_not_of('.') + 1);
+    }
+    return text;
+}
+
+std::string dimension_text(double mm, UnitSystem units) {
+    if (!std::isfinite(mm)) {
+        return "?";
+    }
+    if (units == UnitSystem::inch) {
+        return inch_fraction(Length::mm(mm));
+    }
+    return short_number(mm, 1);
+}
+
+std::vector<double> offset_places(const Cradle& cradle, UnitSystem units) {
+    double low = std::numeric_limits<double>::infinity(), high = -low;
+    for (const Rib& rib : cradle.ribs) {
+        for (const Vec2 p : rib.saddle) {
+            low = std::min(low, p.x);
+            high = std::max(high, p.x);
+        }
+    }
+    const std::vector<double> steps_mm{2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000};
+    const std::vector<double> steps_in{1.0 / 8, 1.0 / 4, 1.0 / 2, 1, 2, 4, 6, 12, 24, 48};
+    std::vector<double> places;
+    for (const double step : units == UnitSystem::inch ? steps_in : steps_mm) {
+        const double step_mm = units == UnitSystem::inch ? Length::inch(step).mm() : step;
+        const double first = std::ceil(low / step_mm), last = std::floor(high / step_mm);
+        if (last - first <= 10) {
+            for (double k = first; k <= last; ++k) {
+                places.push_back(k * step_mm);
+            }
+            break;
+        }
+    }
+    return places;
+}
+
+double saddle_height(const Rib& rib, double y) {
+    double height = std::numeric_limits<double>::quiet_NaN();
+    for (std::size_t i = 0; i + 1 < rib.saddle.size(); ++i) {
+        const Vec2 a = rib.saddle[i], b = rib.saddle[i + 1];
+        if (std::min(a.x, b.x) <= y && y <= std::max(a.x, b.x)) {
+            const double t = a.x < b.x || b.x < a.x ? (y - a.x) / (b.x - a.x) : 0;
+            height = std::fmin(height, a.y + (b.y - a.y) * t);
+        }
+    }
+    return height;
+}
+
+Picture draw_top_view(const Design& design) {
+    const PullView view(design.posed.pose.pull_fixture);
+    const std::vector<RibLine> ribs = rib_lines(design.cradle, view);
+    Box2 box;
+    for (const PartingLoop& loop : design.parting.loops) {
+        add(box, projected(loop.panel_line, view));
+    }
+    for (const FlangePanel& panel : design.flange.panels) {
+        add(box, projected(panel.part, view));
+    }
+    for (const RibLine& rib : ribs) {
+        add(box, {rib.low, rib.high});
+    }
+    Canvas canvas(box, wide_px, 520, {.left = 20, .top = 20 + 2 * row_px, .right = 20, .bottom = 16});
+    for (const FlangePanel& panel : design.flange.panels) {
+        canvas.chain("panel", projected(panel.part, view), true);
+    }
+    LabelRows rows;
+    for (const RibLine& rib : ribs) {
+        canvas.line("rib", canvas.at(rib.low), canvas.at(rib.high));
+        const double x = canvas.at(rib.high).x;
+        const int row = rows.place(x, rib.id.size());
+        if (row < 2) {  // more ribs than room: the others are counted from these
+            canvas.text("lbl", {x, 14 + row_px * row}, Anchor::middle, rib.id);
+            canvas.line("lead", {x, 17 + row_px * row}, canvas.at(rib.high));
+        }
+    }
+    for (const FlangePanel& panel : design.flange.panels) {
+        canvas.text("lbl halo", canvas.at(middle_of(projected(panel.part, view))) + Vec2{0, 4}, Anchor::middle,
+                    short_panel_name(panel.id));
+    }
+    std::size_t edges = 0;
+    for (const PartingLoop& loop : design.parting.loops) {
+        canvas.chain("parting", projected(loop.panel_line, view), true);
+        draw_edge_names(canvas, loop, view);
+        edges += loop.edges.size();
+    }
+    return std::move(canvas).finish(
+        "Parting line seen against the pull",
+        "Front is up, end-a is left. " + counted(design.parting.loops.size(), "loop", "loops") +
+            " of parting line in " + counted(edges, "edge", "edges") + ", " +
+            counted(design.flange.panels.size(), "flange panel", "flange panels") + " along it, " +
+            counted(design.cradle.ribs.size(), "rib", "ribs") + " under it.");
+}
+
+Picture draw_end_view(const Design& design) {
+    const UnitSystem units = design.settings.units;
+    const Box3& plug = design.posed.box_fixture;
+    const PlatePart& base = design.cradle.base;
+    Box2 box;
+    add(box, {yz(plug.low), yz(plug.high), {0, -base.thickness_mm}});
+    for (const FlangePanel& panel : design.flange.panels) {
+        add(box, projected(panel.part, yz));
+    }
+    const std::vector<Vec2> board = projected(base, yz);
+    add(box, board);
+    const Rib* rib = middle_rib(design.cradle);
+    Canvas canvas(box, wide_px, 320, {.left = 20, .top = 58, .right = 86, .bottom = 16});
+    if (!board.empty()) {
+        Box2 side;
+        add(side, board);
+        canvas.chain(
+            "board",
+            {{side.low.x, -base.thickness_mm}, {side.high.x, -base.thickness_mm}, {side.high.x, 0}, {side.low.x, 0}},
+            true);
+    }
+    if (rib != nullptr) {
+        canvas.region("wood", in_drawing(rib->part));
+        canvas.chain("plug", rib->envelope, false);
+    }
+    canvas.chain("ghost", {yz(plug.low), {plug.high.y, plug.low.z}, yz(plug.high), {plug.low.y, plug.high.z}}, true);
+    for (const FlangePanel& panel : design.flange.panels) {
+        canvas.chain("panel", projected(panel.part, yz), true);
+    }
+    for (const PartingLoop& loop : design.parting.loops) {
+        canvas.chain("parting", projected(loop.panel_line, yz), true);
+    }
+    const Vec2 from = canvas.at({plug.center().y, plug.high.z}) + Vec2{0, 4};
+    const Vec2 pull = normalized(yz(design.posed.pose.pull_fixture));
+    const Vec2 to = from + Vec2{pull.x, -pull.y} * 44;
+    canvas.arrow(from, to);
+    canvas.text("lbl strong", to + Vec2{8, 4}, Anchor::start, "pull");
+    const double side_px = wide_px - 46;
+    canvas.dimension({side_px, canvas.at({0, 0}).y}, {side_px, canvas.at({0, plug.high.z}).y},
+                     dimension_text(plug.high.z, units));
+    return std::move(canvas).finish(
+        "The plug as it stands, seen from end-b",
+        "Front is right. The plug's top is " + dimension_text(plug.high.z, units) + " " + in_system(units) +
+            " above the base, its lowest point " + dimension_text(plug.low.z, units) + " " + in_system(units) +
+            ". The dashed frame is the plug's overall box; the pull points as the arrow shows.");
+}
+
+Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
+    const Box2 box = bounding_box(panel.part.outline);
+    Canvas canvas(box, narrow_px, 130, {.left = 12, .top = 12, .right = 52, .bottom = 30});
+    canvas.region("sheet", panel.part.outline);
+    for (const Mark& mark : panel.part.marks) {
+        if (mark.kind == MarkKind::line) {
+            canvas.chain("mark", mark.points, false);
+        }
+    }
+    canvas.cut_edges(panel.part.outline.outer);
+    for (const Loop& hole : panel.part.outline.holes) {
+        canvas.cut_edges(hole);
+    }
+    const Vec2 low = canvas.at(box.low), high = canvas.at(box.high), size = box.size();
+    canvas.dimension({low.x, low.y + 20}, {high.x, low.y + 20}, dimension_text(size.x, units));
+    canvas.dimension({high.x + 22, low.y}, {high.x + 22, high.y}, dimension_text(size.y, units));
+    return std::move(canvas).finish(
+        "Flat pattern of " + panel.id,
+        "Overall " + dimension_text(size.x, units) + " by " + dimension_text(size.y, units) + " " + in_system(units) +
+            ", top face up. Thick edges fit the plug or a neighbour, dashed edges are rough.");
+}
+
+Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem units) {
+    const Region region = in_drawing(rib.part);
+    Box2 box = bounding_box(region);
+    add(box, rib.envelope);
+    box.add({box.center().x, 0});
+    const std::vector<SeatLabel> labels = seat_labels(rib, units);
+    Margins margins{.left = 76, .top = 20, .right = 30, .bottom = 2 * row_px + 10};
+    margins.top += row_px * rows_needed(labels, Canvas(box, wide_px, 300, margins));
+    Canvas canvas(box, wide_px, 300, margins);
+    canvas.region("sheet", region);
+    canvas.line("base", canvas.at({box.low.x, 0}), canvas.at({box.high.x, 0}));
+    canvas.chain("plug", rib.envelope, false);
+    draw_offsets(canvas, rib, offsets, units);
+    canvas.cut_edges(region.outer);
+    for (const Loop& hole : region.holes) {
+        canvas.cut_edges(hole);
+    }
+    draw_seat_labels(canvas, labels, margins.top - 8);
+    const auto lowest =
+        std::min_element(rib.saddle.begin(), rib.saddle.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
+    return std::move(canvas).finish(
+        rib.part.id + " seen from end-b",
+        "Front is right, heights from the top of the base. " +
+            (lowest == rib.saddle.end()
+                 ? std::string("It has no saddle. ")
+                 : "The saddle is lowest at " + dimension_text(lowest->x, units) + " from the centre line, height " +
+                       dimension_text(lowest->y, units) + " " + in_system(units) + ". ") +
+            (labels.empty() ? "" : "Heights above it are of the seats of panels and stringers."));
+}
+
+Picture draw_bead(const BeadSection& section, double radius_mm, UnitSystem units) {
+    const Vec3 along = normalized(section.on_panel - section.joint);
+    const Vec3 to_ball = section.center - section.joint;
+    const Vec3 up = normalized(to_ball - along * dot(to_ball, along));
+    const auto flat = [&](Vec3 p) { return Vec2{dot(p - section.joint, along), dot(p - section.joint, up)}; };
+    const Vec2 center = flat(section.center), on_plug = flat(section.on_plug), on_panel = flat(section.on_panel);
+    const double r = radius_mm;
+    const Vec2 up_plug = on_plug + normalized(on_plug) * r;
+    Box2 box;
+    add(box, {center + Vec2{r, r} * 1.05, center - Vec2{r, r} * 1.05, up_plug, {0, -0.35 * r}});
+    Canvas canvas(box, narrow_px, 180, {.left = 16, .top = 16, .right = 16, .bottom = 16});
+
+    const Vec2 from = on_plug - center, to = on_panel - center;
+    const double sweep = std::atan2(cross(from, to), dot(from, to));
+    std::vector<Vec2> clay{{0, 0}};
+    constexpr int chords = 24;
+    for (int k = 0; k <= chords; ++k) {
+        const double a = sweep * k / chords;
+        clay.push_back(center +
+                       Vec2{from.x * std::cos(a) - from.y * std::sin(a), from.x * std::sin(a) + from.y * std::cos(a)});
+    }
+    canvas.chain("panel", {{0, 0}, {box.high.x, 0}, {box.high.x, -0.35 * r}, {0, -0.35 * r}}, true);
+    canvas.chain("clay", clay, true);
+    canvas.circle("ghost", canvas.at(center), r * canvas.scale());
+    canvas.chain("plug", {{0, 0}, on_plug, up_plug}, false);
+    canvas.line("lead", canvas.at(center), canvas.at(on_panel));
+    canvas.line("lead", canvas.at(center), canvas.at(on_plug));
+    for (const Vec2 p : {on_plug, on_panel}) {
+        canvas.circle("node", canvas.at(p), 3);
+    }
+    const std::string radius = dimension_text(r, units), corner = fixed(section.corner_rad * 180 / std::numbers::pi, 1);
+    canvas.text("lbl strong halo", canvas.at(center) + Vec2{0, -8}, Anchor::middle, "r " + radius);
+    canvas.text("lbl halo", canvas.at({box.high.x, 0}) + Vec2{-6, 14}, Anchor::end, "panel");
+    canvas.text("lbl halo", canvas.at(up_plug) + Vec2{6, 10}, Anchor::start, "plug");
+    return std::move(canvas).finish("Bead where the corner is sharpest",
+                                    "Ball of radius " + radius + " " + in_system(units) + " in a corner of " + corner +
+                                        " degrees; the clay fills what the ball cannot reach.");
+}
+
+Picture draw_sheet(const Sheet& sheet, const std::vector<const PlatePart*>& parts, UnitSystem units) {
+    Box2 box;
+    add(box, {{0, 0}, {sheet.length_mm, sheet.width_mm}});
+    Canvas canvas(box, wide_px, 400, {.left = 12, .top = 12, .right = 64, .bottom = 32});
+    canvas.chain("board", {{0, 0}, {box.high.x, 0}, box.high, {0, box.high.y}}, true);
+    for (const Placement& placement : sheet.placements) {
+        const auto found =
+            std::find_if(parts.begin(), parts.end(), [&](const auto* p) { return p->id == placement.part; });
+        if (found == parts.end()) {
+            continue;
+        }
+        const Region region = moved((*found)->outline, placement.angle_rad, placement.shift);
+        canvas.region("part", region);
+        const Box2 part_box = bounding_box(region);
+        const double room = part_box.size().x * canvas.scale();
+        if (room > static_cast<double>(placement.part.size()) * letter_px && part_box.size().y * canvas.scale() > 12) {
+            canvas.text("lbl halo", canvas.at(part_box.center()) + Vec2{0, 4}, Anchor::middle, placement.part);
+        }
+    }
+    const Vec2 low = canvas.at({0, 0}), high = canvas.at(box.high);
+    canvas.dimension({low.x, low.y + 20}, {high.x, low.y + 20}, dimension_text(sheet.length_mm, units));
+    canvas.dimension({high.x + 28, low.y}, {high.x + 28, high.y}, dimension_text(sheet.width_mm, units));
+    std::string names;
+    for (const Placement& placement : sheet.placements) {
+        names += (names.empty() ? "" : ", ") + placement.part;
+    }
+    return std::move(canvas).finish("Sheet " + std::to_string(sheet.number) + " of " + sheet.stock,
+                                    "Parts: " + names + ".");
+}
+
+}  // namespace cradlewright

@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "cradlewright/checks/design.hpp"
+#include "cradlewright/output/layout.hpp"
+
+/// \file The pictures of report.html as SVG. Geometry is scaled to a nominal width in px, so lines and letters have one
+/// size in all of them; colours and line kinds are classes that the page's style sheet defines.
+namespace cradlewright {
+
+/// What goes inside an <svg>, with what a person who cannot see it is told. `title` and `description` are plain text.
+struct Picture {
+    std::string title, description;
+    std::string body;              ///< SVG elements
+    double width = 0, height = 0;  ///< px; the viewBox starts at 0 0
+};
+
+/// Text for HTML and SVG: the five special characters as entities, control characters as spaces.
+std::string escape_html(std::string_view text);
+/// "1 rib", "3 ribs".
+std::string counted(std::size_t count, std::string_view one, std::string_view many);
+/// Fixed-point text without trailing zeros.
+std::string short_number(double value, int decimals);
+/// A length on a drawing, without unit: "123.4", or a fraction of inches.
+std::string dimension_text(double mm, UnitSystem units);
+
+/// Where the table of offsets measures: round distances y from the fixture's centre line, at most eleven, that span all
+/// saddles.
+std::vector<double> offset_places(const Cradle& cradle, UnitSystem units);
+/// Height of the saddle's cut edge above the base at y; NaN beside the saddle.
+double saddle_height(const Rib& rib, double y);
+
+/// Parting line, edges, panels and ribs seen against the pull; front up, end-a left.
+Picture draw_top_view(const Design& design);
+/// Plug, middle rib, panels and base seen from end-b; front right.
+Picture draw_end_view(const Design& design);
+Picture draw_panel(const FlangePanel& panel, UnitSystem units);
+Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem units);
+/// The clay between plug and panel, true shape. Precondition: the section is valid.
+Picture draw_bead(const BeadSection& section, double radius_mm, UnitSystem units);
+Picture draw_sheet(const Sheet& sheet, const std::vector<const PlatePart*>& parts, UnitSystem units);
+
+}  // namespace cradlewright

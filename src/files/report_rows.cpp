@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "files/report_rows.hpp"
+
+namespace cradlewright {
+namespace {
+
+template <class Entries>
+std::vector<std::string> names_of(const Entries& entries) {
+    std::vector<std::string> names;
+    for (const auto& [name, entry] : entries) {
+        names.push_back(name);
+    }
+    return names;
+}
+
+// The names that may stand for the `*` of a key.
+std::vector<std::string> names_for(const Settings& settings, std::string_view key) {
+    if (key.starts_with("edge.")) {
+        return names_of(settings.edges);
+    }
+    return key.starts_with("cloth.") ? names_of(settings.cloths) : names_of(settings.stocks);
+}
+
+SettingLine make_line(const Settings& settings, const SettingRow& row, std::string key, std::string_view name) {
+    const auto told = settings.origin.find(key);
+    const Origin origin = told == settings.origin.end() ? Origin::builtin : told->second;
+    return {std::move(key), row.get(settings, name), origin, &row};
+}
+
+}  // namespace
+
+std::vector<SettingLine> setting_lines(const Settings& settings) {
+    std::vector<SettingLine> lines;
+    for (const SettingRow& row : setting_rows()) {
+        const std::size_t star = row.key.find('*');
+        if (star == std::string::npos) {
+            lines.push_back(make_line(settings, row, row.key, {}));
+            continue;
+        }
+        for (const std::string& name : names_for(settings, row.key)) {
+            lines.push_back(make_line(settings, row, std::string(row.key).replace(star, 1, name), name));
+        }
+    }
+    return lines;
+}
+
+std::string_view origin_name(Origin origin) {
+    switch (origin) {
+        case Origin::builtin:
+            return "default";
+        case Origin::job:
+            return "job";
+        case Origin::command_line:
+            return "command-line";
+    }
+    return "";
+}
+
+std::string_view edge_rule_name(EdgeRule rule) {
+    switch (rule) {
+        case EdgeRule::silhouette:
+            return "silhouette";
+        case EdgeRule::split:
+            return "split";
+        case EdgeRule::overrun:
+            return "overrun";
+        case EdgeRule::polyline:
+            return "polyline";
+    }
+    return "";
+}
+
+std::string sheet_id(const Sheet& sheet) { return "sheet-" + sheet.stock + "-" + std::to_string(sheet.number); }
+
+}  // namespace cradlewright

@@ -1,0 +1,98 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Scan files for the program tests, good and bad. Each maker returns the bytes of a file; numbers in mm."""
+import math
+import random
+import struct
+
+
+def ellipsoid(a, b, c, n=24):
+    """Closed, outward; n rings of 2 n segments. Poles on z."""
+    def at(i, j):
+        t, p = math.pi * i / n, math.pi * (j % (2 * n)) / n
+        if i in (0, n):
+            return (0.0, 0.0, c if i == 0 else -c)
+        return (a * math.sin(t) * math.cos(p), b * math.sin(t) * math.sin(p), c * math.cos(t))
+
+    faces = []
+    for i in range(n):
+        for j in range(2 * n):
+            p, q, r, s = at(i, j), at(i + 1, j), at(i + 1, j + 1), at(i, j + 1)
+            if i < n - 1:
+                faces.append((p, q, r))
+            if i > 0:
+                faces.append((p, r, s))
+    return faces
+
+
+def shifted(faces, dx):
+    return [tuple((x + dx, y, z) for x, y, z in f) for f in faces]
+
+
+def flipped(faces, every=1):
+    return [(f[0], f[2], f[1]) if k % every == 0 else f for k, f in enumerate(faces)]
+
+
+def stl(faces):
+    out = [b"test scan".ljust(80), struct.pack("<I", len(faces))]
+    for f in faces:
+        out.append(struct.pack("<12fH", 0, 0, 0, *(x for p in f for x in p), 0))
+    return b"".join(out)
+
+
+def ascii_stl(faces):
+    lines = ["solid test"]
+    for f in faces:
+        lines += ["facet normal 0 0 0", "outer loop"]
+        lines += ["vertex %r %r %r" % p for p in f]
+        lines += ["endloop", "endfacet"]
+    return ("\n".join(lines + ["endsolid test"]) + "\n").encode()
+
+
+def plug(n=24):
+    """A plain plug that every stage can work with: 240 x 80 x 40 mm."""
+    return ellipsoid(120, 40, 20, n)
+
+
+def noise_bytes(count, seed):
+    return random.Random(seed).randbytes(count)
+
+
+def with_corner(faces, value):
+    first = faces[0]
+    return [((value, first[0][1], first[0][2]), first[1], first[2])] + faces[1:]
+
+
+MAKERS = {
+    "plug.stl": lambda: stl(plug()),
+    "large.stl": lambda: stl(plug(300)),
+    "plug-ascii.stl": lambda: ascii_stl(plug()),
+    "inside-out.stl": lambda: stl(flipped(plug())),
+    "mixed.stl": lambda: stl(flipped(plug(), 3)),
+    "doubled.stl": lambda: stl(plug() + plug()),
+    "two-shells.stl": lambda: stl(plug() + shifted(ellipsoid(10, 10, 10, 8), 400)),
+    "hole.stl": lambda: stl(plug(24)[:-3] + plug(24)[-2:]),
+    "open.stl": lambda: stl([f for f in plug() if max(p[2] for p in f) > -12]),
+    "fin.stl": lambda: stl(plug() + [(plug()[40][0], plug()[40][1], (0.0, 0.0, 90.0))]),
+    "empty.stl": lambda: b"",
+    "short-head.stl": lambda: b"x" * 40,
+    "no-triangles.stl": lambda: stl([]),
+    "one-triangle.stl": lambda: stl(plug()[:1]),
+    "all-degenerate.stl": lambda: stl([(p, p, q) for p, q, _ in plug()]),
+    "truncated.stl": lambda: stl(plug())[:-1000],
+    "hostile-count.stl": lambda: b"x" * 80 + struct.pack("<I", 0xFFFFFFF0) + b"\0" * 500,
+    "random.stl": lambda: noise_bytes(5000, 1),
+    "random.obj": lambda: noise_bytes(5000, 2),
+    "random.ply": lambda: noise_bytes(5000, 3),
+    "random.off": lambda: noise_bytes(5000, 4),
+    "random.3mf": lambda: noise_bytes(5000, 5),
+    "random.glb": lambda: noise_bytes(5000, 6),
+    "hostile.ply": lambda: b"ply\nformat binary_little_endian 1.0\nelement vertex 4000000000\nproperty float x\n"
+                           b"property float y\nproperty float z\nelement face 4000000000\n"
+                           b"property list uchar int vertex_indices\nend_header\n" + b"\0" * 200,
+    "hostile.off": lambda: b"OFF\n2000000000 2000000000 0\n0 0 0\n",
+    "bad-index.obj": lambda: b"v 0 0 0\nv 100 0 0\nv 0 100 0\nf 1 2 9\n",
+    "nan.stl": lambda: stl(with_corner(plug(), math.nan)),
+    "infinite.stl": lambda: stl(with_corner(plug(), math.inf)),
+    "far.stl": lambda: stl(with_corner(plug(), 1e38)),
+    "text.xyz": lambda: b"1 2 3\n4 5 6\n",
+}

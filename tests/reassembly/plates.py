@@ -1,0 +1,170 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Parts as they will be cut: outlines from cut/*.dxf, thickness and place from report.json, nothing else."""
+
+import json
+import math
+import pathlib
+
+import ezdxf
+
+CUT_LAYERS = ("cut-fit", "cut-rough")
+SAGITTA_MM = 0.005  # chords that stand for arcs; far below every tolerance in use here
+JOIN_MM = 0.002     # end points of one outline's chains; the files carry at least three decimals
+
+
+class Edge:
+    """A straight piece of an outline, material on its left."""
+
+    def __init__(self, a, b, is_fit):
+        self.a, self.b, self.is_fit = a, b, is_fit
+        self.length = math.dist(a, b)
+
+    def at(self, t):
+        return (self.a[0] + (self.b[0] - self.a[0]) * t, self.a[1] + (self.b[1] - self.a[1]) * t)
+
+
+class Plate:
+    """Material between z = -thickness and the drawn face z = 0 of the part's frame."""
+
+    def __init__(self, entry, loops):
+        self.id, self.kind = entry["id"], entry["kind"]
+        self.thickness = entry["thickness_mm"]
+        self.frame = [list(row) for row in entry["frame"]]
+        self.edges = [edge for loop in loops for edge in loop]
+        xs = [e.a[0] for e in self.edges]
+        ys = [e.a[1] for e in self.edges]
+        self.box = (min(xs), min(ys), max(xs), max(ys))
+
+    def to_fixture(self, p):
+        return tuple(row[0] * p[0] + row[1] * p[1] + row[2] * p[2] + row[3] for row in self.frame[:3])
+
+    def to_part(self, q):
+        d = [q[k] - self.frame[k][3] for k in range(3)]
+        return tuple(sum(self.frame[k][axis] * d[k] for k in range(3)) for axis in range(3))
+
+    def axis(self, k):
+        return tuple(self.frame[row][k] for row in range(3))
+
+    def shift(self, by):
+        """Moves the part in the fixture; for spoiling a good design on purpose."""
+        for k in range(3):
+            self.frame[k][3] += by[k]
+
+    def crossings(self, y):
+        """x of the outline at the height y, sorted: material between each first and second."""
+        xs = []
+        for e in self.edges:
+            if (e.a[1] < y) != (e.b[1] < y):
+                xs.append(e.a[0] + (e.b[0] - e.a[0]) * (y - e.a[1]) / (e.b[1] - e.a[1]))
+        return sorted(xs)
+
+    def contains(self, x, y):
+        return sum(1 for other in self.crossings(y) if other > x) % 2 == 1
+
+    def area(self):
+        return sum(e.a[0] * e.b[1] - e.a[1] * e.b[0] for e in self.edges) / 2
+
+    def layers(self, count):
+        return [-self.thickness * i / (count - 1) for i in range(count)]
+
+    def edge_points(self, step, edges=None):
+        """Points (x, y) along the outline, not more than `step` apart."""
+        for e in self.edges if edges is None else edges:
+            n = max(1, math.ceil(e.length / step))
+            for i in range(n):
+                yield e.at(i / n)
+
+    def inner_points(self, step, window=None):
+        """Points (x, y) of a grid inside the outline, at most within a window (x0, y0, x1, y1)."""
+        x0, y0, x1, y1 = self.box if window is None else window
+        for j in range(int((y1 - y0) / step) + 1):
+            y = y0 + (j + 0.5) * step
+            xs = self.crossings(y)
+            for low, high in zip(xs[::2], xs[1::2]):
+                low, high = max(low, x0), min(high, x1)
+                for i in range(max(0, math.floor((high - low) / step))):
+                    yield (low + (i + 0.5) * step, y)
+
+    def samples(self, step, layer_count):
+        """Points of the solid in the fixture: its outline and its inside, in several layers through the thickness."""
+        for z in self.layers(layer_count):
+            for x, y in self.edge_points(step):
+                yield self.to_fixture((x, y, z))
+            for x, y in self.inner_points(2 * step):
+                yield self.to_fixture((x, y, z))
+
+
+def flatten(points, is_closed):
+    """Chain of points from (x, y, bulge) triples."""
+    count = len(points) if is_closed else len(points) - 1
+    chain = []
+    for i in range(count):
+        (x0, y0, bulge), (x1, y1, _) = points[i], points[(i + 1) % len(points)]
+        chain.append((x0, y0))
+        if abs(bulge) < 1e-9:
+            continue
+        turn = 4 * math.atan(bulge)  # DXF reference: bulge = tan(angle / 4), positive counter-clockwise
+        half = math.dist((x0, y0), (x1, y1)) / 2
+        radius = half / math.sin(abs(turn) / 2)
+        parts = max(2, math.ceil(abs(turn) / (2 * math.acos(max(0.0, 1 - SAGITTA_MM / radius)))))
+        away = half / math.tan(turn / 2)
+        cx = (x0 + x1) / 2 - (y1 - y0) / (2 * half) * away
+        cy = (y0 + y1) / 2 + (x1 - x0) / (2 * half) * away
+        start = math.atan2(y0 - cy, x0 - cx)
+        for k in range(1, parts):
+            angle = start + turn * k / parts
+            chain.append((cx + radius * math.cos(angle), cy + radius * math.sin(angle)))
+    if not is_closed:
+        chain.append(tuple(points[-1][:2]))
+    return chain
+
+
+def edges_of(chain, is_closed, is_fit):
+    ends = chain[1:] + chain[:1] if is_closed else chain[1:]
+    return [Edge(a, b, is_fit) for a, b in zip(chain, ends) if math.dist(a, b) > 0]
+
+
+def close_loops(open_chains, name):
+    """Joins open chains end to start into loops."""
+    loops = []
+    while open_chains:
+        loop = open_chains.pop(0)
+        while math.dist(loop[-1].b, loop[0].a) > JOIN_MM:
+            following = min(open_chains, key=lambda c: math.dist(loop[-1].b, c[0].a), default=None)
+            if following is None or math.dist(loop[-1].b, following[0].a) > JOIN_MM:
+                raise AssertionError(f"{name}: outline does not close at {loop[-1].b}")
+            open_chains.remove(following)
+            loop += following
+        loops.append(loop)
+    return loops
+
+
+def read_outline(path):
+    """Loops of edges on the cut layers of one part's drawing."""
+    loops, open_chains = [], []
+    for entity in ezdxf.readfile(path).modelspace():
+        if entity.dxf.layer not in CUT_LAYERS:
+            continue
+        if entity.dxftype() != "LWPOLYLINE":
+            raise AssertionError(f"{path.name}: {entity.dxftype()} on layer {entity.dxf.layer}")
+        points = [tuple(p) for p in entity.get_points("xyb")]
+        is_closed = bool(entity.closed)
+        edges = edges_of(flatten(points, is_closed), is_closed, entity.dxf.layer == "cut-fit")
+        (loops if is_closed else open_chains).append(edges)
+    return loops + close_loops(open_chains, path.name)
+
+
+def read_plates(folder, report):
+    """All parts of a result, by id."""
+    cut = pathlib.Path(folder) / "cut"
+    plates = {}
+    for entry in report["parts"]:
+        plates[entry["id"]] = Plate(entry, read_outline(cut / (entry["id"] + ".dxf")))
+    drawn = {p.stem for p in cut.glob("*.dxf") if not p.stem.startswith("sheet-")}
+    if drawn != set(plates):
+        raise AssertionError(f"parts drawn but not reported, or the other way: {sorted(drawn ^ set(plates))}")
+    return plates
+
+
+def read_report(folder):
+    return json.loads((pathlib.Path(folder) / "report.json").read_text(encoding="utf-8"))

@@ -1,0 +1,282 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Puts a fixture together from its cut files and tries the plug in it.
+
+Reads only cut/*.dxf, report.json and the scan. Every finding is a measured number against a stated limit; the limits are
+those of the job, read from the report, plus the spread of the scan.
+"""
+
+import math
+
+import plates as cut
+from plug_field import PlugField
+
+EDGE_STEP_MM = 2.0       # samples along outlines
+LAYERS = 5               # samples through a thickness
+ROUNDING_MM = 0.06       # chords of arcs and arcs fitted to chains
+OVERLAP_STEP_MM = 0.7    # grid in which two parts are tried for the same space
+TOUCH_MM = 0.1           # parts may share this much before they are said to clash
+CONTACT_SPREAD_MM = 0.2  # saddle to pad: slices through a slab lie 1.5 mm apart
+CONTACT_SHARE = 0.9      # of the saddle's samples
+
+
+class Result:
+    """One finished job, put together."""
+
+    def __init__(self, folder, scan, unit_mm, noise_mm):
+        self.report = cut.read_report(folder)
+        self.plates = cut.read_plates(folder, self.report)
+        self.plug = PlugField(scan, unit_mm, self.report["pose"]["scan_to_fixture"])
+        self.noise = 3 * noise_mm
+
+    def kinds(self, *names):
+        return [p for p in self.plates.values() if p.kind in names]
+
+    def length(self, key):
+        """A setting that is a length, mm."""
+        return millimetres(self.report["settings"][key]["value"])
+
+
+def millimetres(value):
+    if isinstance(value, (int, float)):
+        return float(value)
+    number, unit = value.split()
+    return float(number) * {"mm": 1, "cm": 10, "m": 1000, "in": 25.4}[unit]
+
+
+def no_part_enters_the_plug(result):
+    limit = -(TOUCH_MM + ROUNDING_MM + result.noise)
+    for plate in result.plates.values():
+        points = result.plug.near(list(plate.samples(EDGE_STEP_MM, LAYERS)), 1)
+        depth = min(result.plug.distances(points), default=0)
+        if depth < limit:
+            yield f"{plate.id} enters the plug by {-depth:.3f} mm, allowed {-limit:.3f}"
+
+
+def panels_keep_their_gap(result):
+    gap = result.length("flange.gap")
+    limit = gap - ROUNDING_MM - result.noise
+    for panel in result.kinds("panel"):
+        points = [panel.to_fixture((x, y, z)) for z in panel.layers(LAYERS) for x, y in panel.edge_points(1)]
+        nearest = min(result.plug.distances(result.plug.near(points, gap)), default=gap)
+        if nearest < limit:
+            yield f"{panel.id} comes within {nearest:.3f} mm of the plug, asked {gap:.3f}"
+
+
+def saddle_samples(plate, saddle):
+    """Points of the fit edges that face up in the stretch of the reported saddle."""
+    low, high = min(y for y, _ in saddle), max(y for y, _ in saddle)
+    floor = min(z for _, z in saddle) - TOUCH_MM
+    for e in plate.edges:
+        if not e.is_fit:
+            continue
+        for x, y in plate.edge_points(1.0, [e]):
+            _, fy, fz = plate.to_fixture((x, y, 0))
+            outward = (e.b[1] - e.a[1], -(e.b[0] - e.a[0]))
+            rises = plate.axis(0)[2] * outward[0] + plate.axis(1)[2] * outward[1] > 0
+            if rises and low < fy < high and fz > floor:
+                yield x, y
+
+
+def saddles_touch(result):
+    pad = result.length("cradle.pad")
+    spread = CONTACT_SPREAD_MM + result.noise
+    ribs = [r for r in result.report["cradle"]["ribs"] if r["saddle_mm"]]
+    if len(ribs) < 2:
+        yield f"only {len(ribs)} ribs carry the plug"
+    for rib in ribs:
+        plate = result.plates[rib["id"]]
+        points = list(saddle_samples(plate, rib["saddle_mm"]))
+        if not points:
+            yield f"{rib['id']}: no fit edge where the report says the saddle is"
+            continue
+        # The pad bears where the plug comes nearest to the edge, somewhere in the thickness of the rib.
+        layers = [result.plug.distances([plate.to_fixture((x, y, z)) for x, y in points]) for z in plate.layers(9)]
+        nearest = [min(column) for column in zip(*layers)]
+        share = sum(1 for d in nearest if abs(d - pad) < spread) / len(nearest)
+        if share < CONTACT_SHARE:
+            yield f"{rib['id']}: {share:.0%} of {len(nearest)} saddle samples touch, asked {CONTACT_SHARE:.0%}"
+        if min(nearest) < pad - spread:
+            yield f"{rib['id']}: saddle comes within {min(nearest):.3f} mm of the plug, pad is {pad:.3f}"
+
+
+def fixture_box(plate):
+    x0, y0, x1, y1 = plate.box
+    corners = [plate.to_fixture((x, y, z)) for x in (x0, x1) for y in (y0, y1) for z in (0, -plate.thickness)]
+    return [(min(c[k] for c in corners), max(c[k] for c in corners)) for k in range(3)]
+
+
+def shared_window(plate, other, boxes):
+    """Window of `plate` in which `other` can be met, or None."""
+    ranges = [(max(a[0], b[0]), min(a[1], b[1])) for a, b in zip(boxes[plate.id], boxes[other.id])]
+    if any(high - low < TOUCH_MM for low, high in ranges):
+        return None
+    corners = [plate.to_part((x, y, z)) for x in ranges[0] for y in ranges[1] for z in ranges[2]]
+    window = (min(c[0] for c in corners), min(c[1] for c in corners),
+              max(c[0] for c in corners), max(c[1] for c in corners))
+    x0, y0, x1, y1 = plate.box
+    return (max(window[0], x0), max(window[1], y0), min(window[2], x1), min(window[3], y1))
+
+
+def is_well_inside(plate, x, y):
+    return all(plate.contains(x + dx, y + dy) for dx in (-TOUCH_MM, TOUCH_MM) for dy in (-TOUCH_MM, TOUCH_MM))
+
+
+def shared_samples(plate, other, window):
+    """Sample points deeper than TOUCH_MM in both parts."""
+    count = 0
+    layers = [-TOUCH_MM - (plate.thickness - 2 * TOUCH_MM) * i / (LAYERS - 1) for i in range(LAYERS)]
+    for x, y in plate.inner_points(OVERLAP_STEP_MM, window):
+        for z in layers:
+            u, v, w = other.to_part(plate.to_fixture((x, y, z)))
+            if not (-other.thickness + TOUCH_MM < w < -TOUCH_MM) or not other.contains(u, v):
+                continue
+            if is_well_inside(other, u, v) and is_well_inside(plate, x, y):
+                count += 1
+    return count
+
+
+def parts_do_not_clash(result):
+    boxes = {p.id: fixture_box(p) for p in result.plates.values()}
+    all_plates = list(result.plates.values())
+    for i, plate in enumerate(all_plates):
+        for other in all_plates[i + 1:]:
+            # The upright with the smaller window is sampled; either sees the same space.
+            window = shared_window(plate, other, boxes)
+            if window is None:
+                continue
+            count = shared_samples(plate, other, window)
+            if count > 0:
+                volume = count * OVERLAP_STEP_MM ** 2 * plate.thickness / LAYERS
+                yield f"{plate.id} and {other.id} share {volume:.0f} mm3"
+
+
+def slot_round(plate, x, y):
+    """Ends of the empty stretch round x at the height y, or None where it is open to a side."""
+    xs = plate.crossings(y)
+    below = [c for c in xs if c <= x]
+    above = [c for c in xs if c > x]
+    return (below[-1], above[0]) if below and above and len(below) % 2 == 0 else None
+
+
+def crossing_of(upright, tie):
+    """Where the middle planes of two upright plates meet: a function height -> fixture point, or None."""
+    n1, n2 = upright.axis(2), tie.axis(2)
+    det = n1[0] * n2[1] - n1[1] * n2[0]
+    if abs(det) < 0.5 or abs(n1[2]) > 1e-6 or abs(n2[2]) > 1e-6:
+        return None
+    c1 = sum(a * b for a, b in zip(n1, upright.to_fixture((0, 0, -upright.thickness / 2))))
+    c2 = sum(a * b for a, b in zip(n2, tie.to_fixture((0, 0, -tie.thickness / 2))))
+    x, y = (c1 * n2[1] - c2 * n1[1]) / det, (n1[0] * c2 - n2[0] * c1) / det
+    return lambda z: (x, y, z)
+
+
+def half_lap_findings(upright, tie, clearance, boxes):
+    where = crossing_of(upright, tie)
+    low = max(boxes[upright.id][2][0], boxes[tie.id][2][0])
+    high = min(boxes[upright.id][2][1], boxes[tie.id][2][1])
+    x, y, _ = where(0)
+    if not all(boxes[p.id][k][0] < v < boxes[p.id][k][1] for p in (upright, tie) for k, v in ((0, x), (1, y))):
+        return
+    step, empty = 0.25, 0
+    slots = {upright.id: [], tie.id: []}
+    for i in range(int((high - low) / step)):
+        point = where(low + (i + 0.5) * step)
+        solid = []
+        for p in (upright, tie):
+            u, v, _ = p.to_part(point)
+            solid.append(p.contains(u, v))
+        if all(solid):
+            yield f"{upright.id} and {tie.id} are both solid at height {point[2]:.2f}"
+            return
+        empty += not any(solid)
+        for p, is_solid, other in ((upright, solid[0], tie), (tie, solid[1], upright)):
+            u, v, _ = p.to_part(point)
+            ends = None if is_solid else slot_round(p, u, v)
+            if ends:
+                slots[p.id].append((ends[1] - ends[0], (ends[0] + ends[1]) / 2 - u, other.thickness + clearance))
+    if empty * step > 1:
+        yield f"{upright.id} and {tie.id} leave {empty * step:.2f} mm of their lap empty"
+    for name, found in slots.items():
+        if not found:
+            yield f"{name} has no slot where {upright.id} and {tie.id} cross"
+            continue
+        width, off, wanted = sorted(found)[len(found) // 2]
+        if abs(width - wanted) > ROUNDING_MM or abs(off) > ROUNDING_MM:
+            yield f"{name}: slot {width:.3f} wide and {off:.3f} off the middle, wanted {wanted:.3f}"
+
+
+def slots_mate(result):
+    clearance = result.length("cradle.slot-clearance")
+    boxes = {p.id: fixture_box(p) for p in result.plates.values()}
+    for upright in result.kinds("rib", "stop"):
+        for tie in result.kinds("tie"):
+            if crossing_of(upright, tie):
+                yield from half_lap_findings(upright, tie, clearance, boxes)
+
+
+def distance_from_edge(e, x, y):
+    dx, dy = e.b[0] - e.a[0], e.b[1] - e.a[1]
+    t = ((x - e.a[0]) * dx + (y - e.a[1]) * dy) / (e.length ** 2)
+    t = min(1.0, max(0.0, t))
+    return math.hypot(x - e.a[0] - t * dx, y - e.a[1] - t * dy)
+
+
+def distance_from_top(panel, point, reach):
+    """Distance of a fixture point from the panel's top face; `reach` when it is further."""
+    x, y, z = panel.to_part(point)
+    x0, y0, x1, y1 = panel.box
+    if abs(z) > reach or not (x0 - reach < x < x1 + reach and y0 - reach < y < y1 + reach):
+        return reach
+    flat = 0.0 if panel.contains(x, y) else min(distance_from_edge(e, x, y) for e in panel.edges)
+    return min(reach, math.hypot(flat, z))
+
+
+def panels_reach_the_line(result):
+    """The plug's edge may round away below the line by as much as the sheet's gap limit allows; most of it may not."""
+    usual = result.length("flange.gap") + result.length("flange.planarity") + ROUNDING_MM + result.noise
+    most = result.length("flange.gap-limit") + result.length("flange.planarity") + ROUNDING_MM + result.noise
+    panels = result.kinds("panel")
+    for number, loop in enumerate(result.report["parting"]["loops"], start=1):
+        misses = [(min(distance_from_top(p, q, 50.0) for p in panels), q) for q in loop["panel_line_mm"]]
+        share = sum(1 for miss, _ in misses if miss <= usual) / len(misses)
+        worst, place = max(misses)
+        if worst > most:
+            yield f"loop {number}: {worst:.3f} mm from line to panel at {place}, allowed {most:.3f}"
+        if share < 0.9:
+            yield f"loop {number}: only {share:.0%} of the line within {usual:.3f} mm of a panel"
+
+
+def panels_are_carried(result):
+    """Every panel lies on a strip along it or on at least two uprights, the glue between."""
+    glue = result.length("flange.glue")
+    supports = result.kinds("rib", "stop", "tie", "stringer")
+    clouds = {s.id: [s.to_fixture((x, y, z)) for z in s.layers(3) for x, y in s.edge_points(1)] for s in supports}
+    for panel in result.kinds("panel"):
+        carriers = []
+        for s in supports:
+            under = (panel.to_part(q) for q in clouds[s.id])
+            if any(abs(-panel.thickness - z - glue) < ROUNDING_MM and panel.contains(x, y) for x, y, z in under):
+                carriers.append(s)
+        if len(carriers) < 2 and not any(s.kind == "stringer" for s in carriers):
+            yield f"{panel.id} lies only on {[s.id for s in carriers]}"
+
+
+def plug_drops_in(result):
+    limit = -(TOUCH_MM + ROUNDING_MM + result.noise)
+    supports = result.kinds("rib", "stop", "stringer", "tie")
+    points = [(p.id, q) for p in supports for q in p.samples(3, 3)]
+    height = result.plug.bounds[5] - result.plug.bounds[4]
+    top = max(q[2] for _, q in points)
+    rises = [0.5, 1, 2, 3, 5, 8]
+    while rises[-1] < top - result.plug.bounds[4]:
+        rises.append(rises[-1] + max(2.0, height / 12))
+    for rise in rises:
+        close = [(name, q) for name, q in points if result.plug.near([q], 0, rise)]
+        depths = result.plug.distances([q for _, q in close], rise)
+        worst = min(zip(depths, (name for name, _ in close)), default=(0, ""))
+        if worst[0] < limit:
+            yield f"raised by {rise:.1f} mm the plug cuts {worst[1]} by {-worst[0]:.3f} mm, allowed {-limit:.3f}"
+
+
+CHECKS = [no_part_enters_the_plug, panels_keep_their_gap, saddles_touch, parts_do_not_clash, slots_mate,
+          panels_reach_the_line, panels_are_carried, plug_drops_in]

@@ -1,0 +1,248 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <numbers>
+#include <random>
+#include <set>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/output/drawing.hpp"
+
+namespace cradlewright {
+namespace {
+
+using std::numbers::pi;
+
+PlatePart plate(double length, double height) {
+    PlatePart part;
+    part.id = "rib-2";
+    part.kind = PartKind::rib;
+    part.outline.outer = make_rectangle({0, 0}, {length, height}, CutKind::rough);
+    return part;
+}
+
+double length_on(const Drawing& drawing, Layer layer) {
+    double length = 0;
+    for (const DrawnPath& path : drawing.paths) {
+        if (path.layer != layer) continue;
+        const std::size_t n = path.vertices.size();
+        for (std::size_t i = 0; i + (path.is_closed ? 0 : 1) < n; ++i) {
+            length += edge_length(path.vertices[i].at, path.vertices[(i + 1) % n].at, path.vertices[i].bulge);
+        }
+    }
+    return length;
+}
+
+PaperOptions paper(const std::string& size, double margin = 12.7, double overlap = 10) {
+    PaperOptions options;
+    options.size = size;
+    options.margin = Length::mm(margin);
+    options.overlap = Length::mm(overlap);
+    return options;
+}
+const PaperOptions letter = paper("letter");
+
+TEST_CASE("layers have the names that cut files promise", "[output]") {
+    CHECK(layer_name(Layer::cut_fit) == "cut-fit");
+    CHECK(layer_name(Layer::cut_rough) == "cut-rough");
+    CHECK(layer_name(Layer::mark) == "mark");
+    CHECK(layer_name(Layer::text) == "text");
+}
+
+TEST_CASE("an outline of one kind stays closed, a mixed one is broken where the kind changes", "[output]") {
+    PlatePart part = plate(200, 80);
+    CHECK(draw_part(part).paths.size() == 1);
+    CHECK(draw_part(part).paths[0].is_closed);
+
+    part.outline.outer.vertices[1].cut = CutKind::fit;
+    part.outline.outer.vertices[2] = {{200, 80}, -0.2, CutKind::fit};
+    part.outline.holes = {make_circle({40, 40}, 6, CutKind::fit, true)};
+    const Drawing drawing = draw_part(part);
+    REQUIRE(drawing.paths.size() == 3);
+    CHECK(length_on(drawing, Layer::cut_fit) == Approx(80 + edge_length({200, 80}, {0, 80}, -0.2) + 12 * pi));
+    CHECK(length_on(drawing, Layer::cut_rough) == Approx(280));
+    for (const DrawnPath& path : drawing.paths) {
+        if (!path.is_closed) CHECK(path.vertices.back().bulge == 0);
+    }
+}
+
+TEST_CASE("lengths by layer are those of the outline, whatever the pattern of kinds", "[output]") {
+    std::mt19937 random(3);
+    for (int round = 0; round < 30; ++round) {
+        PlatePart part = plate(1, 1);
+        part.outline.outer.vertices.clear();
+        double fit = 0;
+        const int n = 12;
+        for (int i = 0; i < n; ++i) {
+            const double angle = 2 * pi * i / n;
+            const CutKind cut = random() % 2 == 0 ? CutKind::fit : CutKind::rough;
+            part.outline.outer.vertices.push_back({{90 * std::cos(angle), 90 * std::sin(angle)}, 0.1, cut});
+        }
+        for (std::size_t i = 0; i < 12; ++i) {
+            const PathVertex& v = part.outline.outer.vertices[i];
+            if (v.cut == CutKind::fit) fit += edge_length(v.at, part.outline.outer.vertices[(i + 1) % 12].at, 0.1);
+        }
+        const Drawing drawing = draw_part(part);
+        CHECK(length_on(drawing, Layer::cut_fit) == Approx(fit));
+        CHECK(length_on(drawing, Layer::cut_fit) + length_on(drawing, Layer::cut_rough) ==
+              Approx(perimeter_of(part.outline.outer)));
+    }
+}
+
+TEST_CASE("marks and rulings are drawn on the mark layer, words as text", "[output]") {
+    PlatePart part = plate(200, 80);
+    part.marks = {{MarkKind::line, {{0, 10}, {200, 10}}, "", 0},
+                  {MarkKind::circle, {{30, 30}}, "", 5},
+                  {MarkKind::cross, {{60, 30}}, "", 4},
+                  {MarkKind::text, {{100, 60}}, "end-a", 5}};
+    part.bend = BendMap{{{{20, 0}, {20, 80}, 0.1}}};
+    const Drawing drawing = draw_part(part);
+    CHECK(length_on(drawing, Layer::mark) == Approx(200 + 10 * pi + 16 + 80));
+    REQUIRE(drawing.texts.size() == 2);
+    CHECK(drawing.texts[0].text == "end-a");
+    CHECK(drawing.texts[1].text == "rib-2");
+    part.marks.push_back({MarkKind::text, {{100, 40}}, "rib-2", 5});
+    CHECK(draw_part(part).texts.size() == 2);  // said once, not twice
+}
+
+/// The label's box must lie in the material.
+void check_label(const PlatePart& part) {
+    const Drawing drawing = draw_part(part);
+    REQUIRE(drawing.texts.size() == 1);
+    const DrawnText& text = drawing.texts[0];
+    CHECK(text.height_mm >= 2.5);
+    const Polygons label{text_corners(text)};
+    CHECK(area_of(label) > 0);
+    CHECK(area_of(intersect(label, to_polygons(part.outline))) == Approx(area_of(label)).epsilon(1e-6));
+}
+
+TEST_CASE("the id stands inside the part, clear of holes", "[output]") {
+    check_label(plate(200, 80));
+    check_label(plate(600, 9));   // a strip
+    check_label(plate(12, 300));  // upright
+    PlatePart frame = plate(200, 80);
+    frame.outline.holes = {reversed(make_rectangle({12, 12}, {188, 68}, CutKind::rough))};
+    check_label(frame);
+    PlatePart bow = plate(300, 100);  // a saddle that leaves no material in the middle of the box
+    bow.outline.outer =
+        make_loop({{0, 0}, {300, 0}, {300, 100}, {290, 100}, {290, 14}, {10, 14}, {10, 100}, {0, 100}}, CutKind::rough);
+    check_label(bow);
+}
+
+TEST_CASE("a part too small for its id has it beside", "[output]") {
+    const PlatePart chip = plate(6, 6);
+    const Drawing drawing = draw_part(chip);
+    REQUIRE(drawing.texts.size() == 1);
+    CHECK(area_of(intersect({text_corners(drawing.texts[0])}, to_polygons(chip.outline))) == 0);
+}
+
+TEST_CASE("a drawing's box holds arcs and texts and moves with it", "[output]") {
+    Drawing drawing;
+    drawing.paths.push_back({Layer::mark, make_circle({10, 10}, 5, CutKind::rough, false).vertices, true});
+    CHECK(drawing.box().low == Vec2{5, 5});
+    drawing.texts.push_back({{40, 0}, 4, 0, "abc"});
+    CHECK(drawing.box().high.x == Approx(40 + text_width_mm(drawing.texts[0])));
+    const Drawing there = moved(drawing, pi / 2, {100, 0});
+    CHECK(there.box().high.y == Approx(drawing.box().high.x));
+    CHECK(there.box().high.x == Approx(100 - drawing.box().low.y));
+}
+
+TEST_CASE("a sheet shows its edge and every part in its place", "[output]") {
+    Design design;
+    design.settings.stocks["test"] = {"test", "birch-plywood", 9, 1000, 500, {}};
+    for (int i = 0; i < 5; ++i) {
+        design.cradle.ribs.push_back({});
+        design.cradle.ribs.back().part = plate(100, 200 + i);
+        design.cradle.ribs.back().part.id = "rib-" + std::to_string(i);
+        design.cradle.ribs.back().part.stock = "test";
+    }
+    const Layout layout = lay_out(design);
+    REQUIRE(layout.sheets.size() == 1);
+    const Drawing drawing = draw_sheet(layout.sheets[0], design);
+    CHECK(drawing.title == "sheet-test-1");
+    CHECK(length_on(drawing, Layer::mark) == Approx(3000));
+    CHECK(length_on(drawing, Layer::cut_rough) == Approx(2 * (5 * 300 + 10)));
+    CHECK(drawing.box().size() == Vec2{1000, 500});
+    CHECK(drawing.texts.size() == 5);
+}
+
+TEST_CASE("rows are letters, columns numbers", "[output]") {
+    CHECK(tile_name(0, 0) == "A1");
+    CHECK(tile_name(25, 9) == "Z10");
+    CHECK(tile_name(26, 0) == "AA1");
+    CHECK(tile_name(701, 0) == "ZZ1");
+    CHECK(tile_name(702, 0) == "AAA1");
+}
+
+TEST_CASE("pages of 1200 x 300 on letter paper", "[output]") {
+    // T10.1, margin 12.7, overlap 10. Derived: ceil(1190 / 180.5) x ceil(290 / 244) = 7 x 2 upright,
+    // ceil(1190 / 244) x ceil(290 / 180.5) = 5 x 2 across, so the drawing is turned. Lines put ink on every page.
+    PlatePart part = plate(1200, 300);
+    for (double x = 50; x < 1200; x += 50) part.marks.push_back({MarkKind::line, {{x, 0}, {x, 300}}, "", 0});
+    const Tiling tiling = tile_drawing(draw_part(part), letter);
+    CHECK(tiling.is_turned);
+    CHECK(tiling.rows == 5);
+    CHECK(tiling.columns == 2);
+    CHECK(tiling.tiles.size() == 10);
+    CHECK(tiling.drawing.box().size() == Vec2{300, 1200});
+    PlatePart tall = plate(300, 1200);
+    for (double y = 50; y < 1200; y += 50) tall.marks.push_back({MarkKind::line, {{0, y}, {300, y}}, "", 0});
+    CHECK_FALSE(tile_drawing(draw_part(tall), letter).is_turned);
+    // Ink in two far corners only: two pages either way, so nothing is gained by turning.
+    Drawing corners;
+    for (const Vec2 at : {Vec2{5, 5}, Vec2{1195, 295}}) {
+        corners.paths.push_back({Layer::mark, make_circle(at, 5, CutKind::rough, false).vertices, true});
+    }
+    const Tiling upright = tile_drawing(corners, letter);
+    CHECK_FALSE(upright.is_turned);
+    CHECK(upright.columns == 7);
+    CHECK(upright.rows == 2);
+    REQUIRE(upright.tiles.size() == 2);
+    CHECK(tile_name(upright.tiles[0].row, upright.tiles[0].column) == "A7");
+    CHECK(tile_name(upright.tiles[1].row, upright.tiles[1].column) == "B1");
+}
+
+TEST_CASE("pages cover every point of the ink, with the overlap", "[output]") {
+    for (const double length : {100.0, 254.0, 254.1, 700.0, 1500.0}) {
+        PlatePart part = plate(length, 0.7 * length);
+        part.marks = {{MarkKind::line, {{0, 0}, {length, 0.7 * length}}, "", 0}};
+        const Tiling tiling = tile_drawing(draw_part(part), letter);
+        const Vec2 window = tiling.window();
+        for (int k = 0; k <= 200; ++k) {
+            for (const DrawnPath& path : tiling.drawing.paths) {
+                for (std::size_t i = 0; i + 1 < path.vertices.size(); ++i) {
+                    const Vec2 p = path.vertices[i].at + (path.vertices[i + 1].at - path.vertices[i].at) * (k / 200.0);
+                    CHECK(std::any_of(tiling.tiles.begin(), tiling.tiles.end(), [&](const Tile& t) {
+                        const Vec2 in = p - t.low;
+                        return in.x >= -1e-9 && in.y >= -1e-9 && in.x <= window.x + 1e-9 && in.y <= window.y + 1e-9;
+                    }));
+                }
+            }
+        }
+        for (const Tile& a : tiling.tiles) {
+            for (const Tile& b : tiling.tiles) {
+                if (b.row == a.row && b.column == a.column + 1) CHECK(b.low.x - a.low.x == Approx(window.x - 10));
+                if (b.row == a.row + 1) CHECK(a.low.y - b.low.y == Approx(window.y - 10));
+            }
+        }
+    }
+}
+
+TEST_CASE("blank pages inside a large outline are not printed", "[output]") {
+    // 1500 x 1500 on letter: 9 x 7 pages; only the rim carries ink.
+    PlatePart part = plate(1500, 1500);
+    part.marks = {{MarkKind::text, {{20, 20}}, "rib-2", 5}};
+    const Tiling tiling = tile_drawing(draw_part(part), letter);
+    CHECK(tiling.rows * tiling.columns == 63);
+    CHECK(tiling.tiles.size() == 2 * 9 + 2 * 7 - 4);
+}
+
+TEST_CASE("paper without room between its margins is refused", "[output]") {
+    CHECK_THROWS_AS(tile_drawing(draw_part(plate(10, 10)), paper("a4", 110)), Error);
+    CHECK_THROWS_AS(tile_drawing(draw_part(plate(10, 10)), paper("a4", 10, 190)), Error);
+    CHECK(tile_drawing(Drawing{}, letter).tiles.empty());
+}
+
+}  // namespace
+}  // namespace cradlewright
