@@ -1,1 +1,267 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
+
+#include "checks/arris.hpp"
+#include "checks/families.hpp"
+#include "cradlewright/mechanics/ply_bend.hpp"
+
+namespace cradlewright {
+
+namespace {
+
+using Result = PlyFit::Result;
+
+const Source ply_rule = Source::common_practice(
+    "class radii of cloth by trade use; fail below 0.75 of the class radius for the bead or 0.60 under the tightest "
+    "ply, pass "
+    "from 1.0 and 0.75; nothing under 3 mm in an inside corner, where no roller reaches");
+
+std::string mm_text(double mm, int decimals = 1) { return fixed(mm, decimals) + " mm"; }
+double rounded_down(double mm) { return std::max(0.0, std::floor(mm * 10 + 1e-9) / 10); }
+double rounded_up(double mm) { return std::ceil(mm * 10 - 1e-9) / 10; }
+
+/// Radii at which a laminate, or one run of it, starts not to fail and to pass.
+struct RadiusLimits {
+    double limit_mm = 0, good_mm = 0;
+};
+RadiusLimits limits_of_run(const Laminate& laminate, std::size_t run, Curvature side) {
+    return {least_radius_mm(laminate, run, side, Result::marginal), least_radius_mm(laminate, run, side, Result::pass)};
+}
+RadiusLimits limits_of(const Laminate& laminate, Curvature side) {
+    RadiusLimits worst;
+    for (std::size_t run = 0; run < laminate.plies.size(); ++run) {
+        const RadiusLimits own = limits_of_run(laminate, run, side);
+        worst.limit_mm = std::max(worst.limit_mm, own.limit_mm);
+        worst.good_mm = std::max(worst.good_mm, own.good_mm);
+    }
+    return worst;
+}
+
+Check radius_check(std::string id, std::string subject, double radius_mm, const RadiusLimits& limits) {
+    Check c;
+    c.id = std::move(id);
+    c.subject = std::move(subject);
+    c.value = c.low = c.high = Quantity::of(Length::mm(radius_mm));
+    c.limit = Quantity::of(Length::mm(limits.limit_mm));
+    c.good = Quantity::of(Length::mm(limits.good_mm));
+    c.relation = Relation::at_least;
+    c.source = ply_rule;
+    return c;
+}
+
+/// Text "glass-300, plies 2 to 5".
+std::string run_name(const PlyFit& fit) {
+    std::string name = fit.cloth;
+    name += fit.first_ply == fit.last_ply ? ", ply " : ", plies ";
+    name += std::to_string(fit.first_ply);
+    if (fit.last_ply > fit.first_ply) name += " to " + std::to_string(fit.last_ply);
+    return name;
+}
+
+/// Adhesion's radius for a cloth, as information: it never decides.
+std::string adhesion_note(const Cloth& cloth) {
+    if (!(cloth.fibre_e_mpa > 0) || !(cloth.fibre_diameter_mm > 0)) return {};
+    const double radius_mm = adhesion_radius_mm(filament_rigidity_n_mm(cloth), wetted_work_n_per_mm);
+    return "; wet resin alone would hold this cloth down to about " + mm_text(radius_mm);
+}
+
+struct PlyQuestion {
+    std::string id, place;  ///< check id and the setting of the plies
+    Curvature side;
+    std::string formula, bare_corner;  ///< what to do where no bead is
+};
+
+std::vector<Check> check_plies(const Design& design, const LaminateOptions& options, const PlyQuestion& question) {
+    const Laminate laminate = make_laminate(design.settings, options, question.place);
+    const double radius_mm = design.beads.radius_mm;
+    if (!(radius_mm > 0)) {
+        const double good_mm = limits_of(laminate, question.side).good_mm;
+        return {not_applicable_check(question.id, "no bead", question.bare_corner + mm_text(rounded_up(good_mm)))};
+    }
+    std::vector<Check> checks;
+    const auto fits = judge_plies(laminate, radius_mm, question.side);
+    for (std::size_t run = 0; run < fits.size(); ++run) {
+        const RadiusLimits limits = limits_of_run(laminate, run, question.side);
+        Check c = radius_check(question.id, run_name(fits[run]), radius_mm, limits);
+        c.formula = question.formula;
+        const double tightest_mm = std::min(fits[run].first_radius_mm, fits[run].last_radius_mm);
+        c.advice =
+            fits[run].result == Result::pass
+                ? "tightest ply meets " + mm_text(tightest_mm) + ", class radius " + mm_text(fits[run].class_radius_mm)
+                : "set bead.radius to " + mm_text(rounded_up(limits.good_mm)) +
+                      " or more; below it cut this cloth on the bias, lay it into tacky resin and press it with "
+                      "peel ply";
+        c.advice += adhesion_note(laminate.plies[run].cloth);
+        checks.push_back(judged(std::move(c)));
+    }
+    return checks;
+}
+
+/// Largest radius, on a tenth of a millimetre, whose strip stays within the limit; a hundredth is left for roundings.
+double radius_within(double limit_mm, double per_radius) { return rounded_down(0.99 * limit_mm / per_radius); }
+
+std::string smaller_bead_advice(const Design& design, double limit_mm, double value_mm, double per_radius,
+                                double limits_a_setting) {
+    const double radius_mm = radius_within(limit_mm, per_radius);
+    std::string advice = "set bead.radius to " + mm_text(radius_mm) + " or less";
+    const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
+    const double needed_mm = limits_of(mould, Curvature::concave).good_mm;
+    if (radius_mm < needed_mm)
+        advice += ", which takes mould cloth that follows it (these plies need " + mm_text(rounded_up(needed_mm)) + ")";
+    return advice + ", or raise bead.cover-limit to " + mm_text(rounded_up(value_mm / limits_a_setting)) +
+           " if the part may lose that strip";
+}
+
+/// Why strips cannot be measured, if so.
+std::optional<Check> without_beads(const Design& design, const std::string& id) {
+    if (!design.parting.is_found()) return unknown_check(id, "bead", "there is no parting line to lay a bead along");
+    if (!(design.beads.radius_mm > 0))
+        return not_applicable_check(id, "bead", "no bead: the trim line is the panel line");
+    const auto has_valid = [](const BeadRun& run) { return run.valid_count() > 0; };
+    if (std::ranges::none_of(design.beads.runs, has_valid))
+        return unknown_check(id, "bead",
+                             "a ball of " + mm_text(design.beads.radius_mm) +
+                                 " finds no place between plug and panel; plug and panel must meet at 44 deg or more");
+    return std::nullopt;
+}
+
+Check strip_check(std::string id, std::string subject, double value_mm, double limit_mm, Vec3 at) {
+    Check c;
+    c.id = std::move(id);
+    c.subject = std::move(subject);
+    c.value = c.low = c.high = Quantity::of(Length::mm(value_mm));
+    c.limit = Quantity::of(Length::mm(limit_mm));
+    c.relation = Relation::at_most;
+    c.at = at;
+    c.source = Source::assumed("how much of its edge a part may lose is the builder's choice");
+    return c;
+}
+
+/// Places where the ball found no room, for the advice.
+std::string bare_note(const Design& design) {
+    std::size_t bare = 0, all = 0;
+    for (const BeadRun& run : design.beads.runs) {
+        bare += run.sections.size() - run.valid_count();
+        all += run.sections.size();
+    }
+    if (bare == 0) return {};
+    return "; at " + std::to_string(bare) + " of " + std::to_string(all) +
+           " sections the ball finds no room: shape the clay there by hand";
+}
+
+/// One laminate over the plug's own edges of one sense.
+struct ArrisQuestion {
+    std::string subject;
+    const Laminate& laminate;
+    Curvature side;
+    const Arris& arris;
+    std::string remedy;  ///< ends before the radius
+};
+
+Check check_arris(const Design& design, const ArrisQuestion& question) {
+    const RadiusLimits limits = limits_of(question.laminate, question.side);
+    // Beyond this the exact radius no longer matters, and a flat has none.
+    const double cap_mm = 4 * limits.good_mm;
+    const auto capped = [cap_mm](double mm) { return Quantity::of(Length::mm(std::min(mm, cap_mm))); };
+    const Arris& arris = question.arris;
+    Check c = radius_check("plug.arris-plies", question.subject, 0, limits);
+    c.value = capped(arris.radius_mm);
+    c.low = capped(arris.radius_low_mm);
+    c.high = capped(arris.radius_high_mm);
+    c.formula =
+        "distance of neighbouring patches of the plug over the change of their normals, against the radius the plies "
+        "take";
+    if (std::isfinite(arris.radius_mm)) c.at = design.posed.pose.to_fixture(arris.at);
+    c = judged(std::move(c));
+    c.advice =
+        c.verdict == Verdict::pass
+            ? "no place sharper than " + mm_text(std::min(arris.radius_mm, cap_mm))
+            : question.remedy + mm_text(rounded_up(limits.good_mm) + rounded_up(arris.radius_mm - arris.radius_low_mm));
+    return c;
+}
+
+}  // namespace
+
+std::vector<Check> check_release_join_gap(const Design& design) {
+    const std::string id = "release.join-gap";
+    if (design.settings.mould.use == MouldUse::single)
+        return {not_applicable_check(id, "bead", "a single mould has no second half to join")};
+    if (auto without = without_beads(design, id)) return {*without};
+    // Each half may lose what bead.cover-limit allows.
+    constexpr double halves = 2;
+    const double limit_mm = halves * design.settings.bead.cover_limit.mm();
+    const Beads& beads = design.beads;
+    Check c = strip_check(id, "parting line", beads.join_gap_mm, limit_mm, beads.join_gap_at);
+    c.formula =
+        "plug arc from half 1's trim line over the panel line to half 2's, same bead on both sides; limit twice "
+        "bead.cover-limit";
+    c.advice = beads.join_gap_mm <= limit_mm
+                   ? "join the part over a strip of " + mm_text(beads.join_gap_mm)
+                   : smaller_bead_advice(design, limit_mm, beads.join_gap_mm, beads.join_gap_per_radius, halves);
+    return {judged(std::move(c))};
+}
+
+std::vector<Check> check_bead_mould_plies(const Design& design) {
+    return check_plies(
+        design, design.settings.laminate_mould,
+        {"bead.mould-plies", "laminate.mould.plies", Curvature::concave,
+         "bead radius R against the least at which R / class radius and (R - gel coat - veil - plies below) / "
+         "class radius meet the rule",
+         "fill the corner with resin paste over the gel coat before the cloth, to a radius of at least "});
+}
+
+std::vector<Check> check_bead_part_plies(const Design& design) {
+    return check_plies(
+        design, design.settings.laminate_part,
+        {"bead.part-plies", "laminate.part.plies", Curvature::convex,
+         "radius of the mould's lip, which is the bead's, against a third of the cloth's class radius (at "
+         "least 3 mm), for plies that run past the trim line over the lip",
+         "trim the part's cloth at the panel line; to lap it onto the flange the lip would need "});
+}
+
+std::vector<Check> check_bead_cover(const Design& design) {
+    const std::string id = "bead.cover";
+    if (auto without = without_beads(design, id)) return {*without};
+    const Beads& beads = design.beads;
+    const double limit_mm = design.settings.bead.cover_limit.mm();
+    Check c = strip_check(id, "half 1", beads.max_plug_strip_mm, limit_mm, beads.max_plug_strip_at);
+    c.formula = "plug surface from panel line to the bead's foot, widest place";
+    c.advice = beads.max_plug_strip_mm <= limit_mm
+                   ? "the part's edge lies up to " + mm_text(beads.max_plug_strip_mm) + " inside the panel line"
+                   : smaller_bead_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius, 1);
+    c.advice += bare_note(design);
+    return {judged(std::move(c))};
+}
+
+std::vector<Check> check_plug_arris_plies(const Design& design) {
+    const std::string id = "plug.arris-plies";
+    const TriMesh& mesh = design.posed.mesh();
+    if (!design.posed.plug.adjacency || design.parting.half.size() != mesh.face_count())
+        return {unknown_check(id, "plug", "the plug is not divided into halves")};
+    const Settings& settings = design.settings;
+    const Laminate mould = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
+    const Laminate part = make_laminate(settings, settings.laminate_part, "laminate.part.plies");
+    double widest_mm = 0;
+    for (const Laminate* laminate : {&mould, &part})
+        widest_mm = std::max(widest_mm, limits_of(*laminate, Curvature::concave).good_mm);
+    const Arrises found =
+        find_arrises(mesh, *design.posed.plug.adjacency, design.parting.half, design.posed.plug.noise_mm, widest_mm);
+
+    // What is an outside edge to the mould's plies is a groove to the part's, and the other way round.
+    const ArrisQuestion questions[] = {
+        {"mould plies over outside edges", mould, Curvature::convex, found.outside,
+         "round the plug's edge to a radius of at least "},
+        {"part plies in the grooves those leave", part, Curvature::concave, found.outside,
+         "lay a thread of thickened resin in the groove before the cloth, or round the plug's edge, to a radius of at "
+         "least "},
+        {"mould plies in inside corners", mould, Curvature::concave, found.inside,
+         "fillet the plug's corner to a radius of at least "},
+        {"part plies over the ridges those leave", part, Curvature::convex, found.inside,
+         "fillet the plug's corner to a radius of at least "}};
+    std::vector<Check> checks;
+    for (const ArrisQuestion& question : questions) checks.push_back(check_arris(design, question));
+    return checks;
+}
+
+}  // namespace cradlewright

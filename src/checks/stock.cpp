@@ -10,13 +10,16 @@ namespace {
 
 constexpr double sheet_margin_mm = 10;   // kept free along a sheet's edges; as LayoutOptions::margin_mm
 
+constexpr double proud_mm = 0.2;         // what a file takes off without anyone noticing
+
 struct TightArc {
     double radius_mm = std::numeric_limits<double>::infinity();
     Vec2 at;
 };
 
-/// Tightest inside arc on fit edges. Sharp inside corners of slots are sawn from both sides and do not count here.
-TightArc tightest_arc(const Region& region) {
+/// Tightest inside arc on fit edges that a tool of `tool_mm` radius would leave standing proud. Sharp inside corners of slots are
+/// sawn from both sides and do not count here.
+TightArc tightest_arc(const Region& region, double tool_mm) {
     TightArc tight;
     const auto scan = [&](const Loop& loop) {
         for (std::size_t i = 0; i < loop.vertices.size(); ++i) {
@@ -24,6 +27,9 @@ TightArc tightest_arc(const Region& region) {
             if (v.cut != CutKind::fit || !(v.bulge < 0)) continue;
             const Vec2 b = loop.vertices[(i + 1) % loop.vertices.size()].at;
             const double radius = arc_of(v.at, b, v.bulge).radius;
+            // What the tool leaves over the arc's chord: difference of the two sagittas.
+            const double left = dot(b - v.at, b - v.at) / 8 * (1 / radius - 1 / tool_mm);
+            if (radius < tool_mm && left < proud_mm) continue;
             if (radius < tight.radius_mm) tight = {radius, (v.at + b) * 0.5};
         }
     };
@@ -39,7 +45,8 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
     const double blade = bandsaw_min_radius_mm(design.settings.saw.blade.mm());
     const double drum = design.settings.saw.drum.mm() / 2;
     for (const PlatePart* part : all_parts(design)) {
-        const TightArc tight = tightest_arc(part->outline);
+        const bool is_routed = design.settings.cut_by == CutMethod::router;
+        const TightArc tight = tightest_arc(part->outline, is_routed ? design.settings.router.cutter.mm() / 2 : blade);
         if (!std::isfinite(tight.radius_mm)) continue;
         Check c;
         c.id = "tool.inside-radius";
@@ -47,7 +54,7 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
         c.value = c.low = c.high = Quantity::of(Length::mm(tight.radius_mm));
         c.relation = Relation::at_least;
         c.at = part->frame.to_parent(tight.at);
-        if (design.settings.cut_by == CutMethod::router) {
+        if (is_routed) {
             c.limit = Quantity::of(design.settings.router.cutter / 2);
             c.advice = "a cutter of " + fixed(2 * tight.radius_mm, 1) + " mm or less reaches it";
         } else {

@@ -12,6 +12,7 @@ namespace cradlewright {
 namespace {
 
 constexpr double wide_px = 720, narrow_px = 260;
+constexpr double rib_px = 230;     // tallest rib
 constexpr double letter_px = 6.6;  // widest usual letter of the 11 px labels
 constexpr double row_px = 15;      // from one line of labels to the next
 constexpr double sag_px = 0.2;     // chords of arcs, on the screen
@@ -533,8 +534,8 @@ Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem 
     box.add({box.center().x, 0});
     const std::vector<SeatLabel> labels = seat_labels(rib, units);
     Margins margins{.left = 76, .top = 20, .right = 30, .bottom = 2 * row_px + 10};
-    margins.top += row_px * rows_needed(labels, Canvas(box, wide_px, 300, margins));
-    Canvas canvas(box, wide_px, 300, margins);
+    margins.top += row_px * rows_needed(labels, Canvas(box, wide_px, rib_px, margins));
+    Canvas canvas(box, wide_px, rib_px, margins);
     canvas.region("sheet", region);
     canvas.line("base", canvas.at({box.low.x, 0}), canvas.at({box.high.x, 0}));
     canvas.chain("plug", rib.envelope, false);

@@ -49,6 +49,11 @@ tbody th{font-weight:600}
 td.n,th.n{text-align:right;white-space:nowrap}
 .id{white-space:nowrap}
 .small{font-size:.84rem;color:var(--soft)}
+.group th{padding-top:16px;border-bottom:1px solid var(--rule)}
+.group .small{font-weight:400}
+.checks td:nth-child(2){overflow-wrap:anywhere;min-width:9em}
+.scroll td:not(:last-child){white-space:nowrap}
+.checks td:nth-child(5){min-width:15em}
 .badge{white-space:nowrap;font-weight:700}
 .badge span{display:inline-block;width:1.5em;font-weight:700}
 figure{margin:0 0 18px;border:1px solid var(--rule);background:var(--card);padding:8px 8px 0}
@@ -91,6 +96,7 @@ h1{font-size:1.4rem}
 .checks,.checks tbody,.checks tr,.checks td,.checks th{display:block}
 .checks tr{border-bottom:2px solid var(--rule);padding:8px 0}
 .checks td,.checks th{border:0;padding:3px 8px;text-align:left;white-space:normal}
+.checks td:nth-child(2),.checks td:nth-child(5){min-width:0}
 .checks td[data-label]::before{content:attr(data-label) ": ";font-family:inherit;color:var(--soft)}
 }
 @media print{

@@ -145,15 +145,17 @@ private:
     // ---- words for quantities
 
     [[nodiscard]] std::string show(const Quantity& q) const { return escape_html(format_quantity(q, units_)); }
-    [[nodiscard]] std::string rounded(const Quantity& q, int decimals) const {
-        return escape_html(format_quantity(q, units_, decimals));
+    // Metric lengths to a stated place, the same all down a column; inches as fractions.
+    [[nodiscard]] std::string length(double mm, int decimals) const {
+        const bool is_metric = units_ == UnitSystem::metric && std::isfinite(mm);
+        return is_metric ? short_number(mm, decimals) + " mm" : show(Quantity::of(Length::mm(mm)));
     }
-    [[nodiscard]] std::string len(double mm) const { return rounded(Quantity::of(Length::mm(mm)), 1); }
-    [[nodiscard]] std::string fine(double mm) const { return rounded(Quantity::of(Length::mm(mm)), 2); }
+    [[nodiscard]] std::string len(double mm) const { return length(mm, 1); }
+    [[nodiscard]] std::string fine(double mm) const { return length(mm, 2); }
     [[nodiscard]] std::string area(double mm2) const { return show(Quantity::of(Area::mm2(mm2))); }
     [[nodiscard]] std::string mass(double kg) const { return show(Quantity::of(Mass::kg(kg))); }
-    [[nodiscard]] std::string angle(double rad) const { return rounded(Quantity::of(Angle::rad(rad)), 1); }
-    [[nodiscard]] std::string angle_deg(double deg) const { return rounded(Quantity::of(Angle::deg(deg)), 1); }
+    static std::string angle_deg(double deg) { return std::isfinite(deg) ? short_number(deg, 1) + " deg" : "unknown"; }
+    static std::string angle(double rad) { return angle_deg(Angle::rad(rad).deg()); }
     [[nodiscard]] std::string dim(double mm) const { return dimension_text(mm, units_); }
     [[nodiscard]] std::string unit_word() const { return units_ == UnitSystem::inch ? "inches" : "mm"; }
     [[nodiscard]] std::string size(Vec3 s) const { return len(s.x) + " &times; " + len(s.y) + " &times; " + len(s.z); }
@@ -543,6 +545,7 @@ private:
 
     // ---- checks
 
+    // Checks come in the order of the list, one for each place: what they share is said once above them.
     std::string checks_section() const {
         const CheckReport& report = *input_.checks;
         std::string counts;
@@ -553,35 +556,49 @@ private:
         }
         std::string html = paragraph("In all: " + counts + ".") +
                            "<table class=\"checks\" role=\"table\"><thead role=\"rowgroup\"><tr role=\"row\">";
-        for (const char* head : {"Verdict", "Check", "Value", "Limit", "What to do, and how it is worked out"}) {
+        for (const char* head : {"Verdict", "Where", "Value", "Limit", "What to do"}) {
             html += std::string("<th scope=\"col\" role=\"columnheader\">") + head + "</th>";
         }
-        html += "</tr></thead><tbody role=\"rowgroup\">\n";
+        html += "</tr></thead>";
         for (std::size_t i = 0; i < report.checks.size(); ++i) {
-            html += check_row(report.checks[i], i + 1);
+            const Check& check = report.checks[i];
+            if (i == 0 || !share_heading(check, report.checks[i - 1])) {
+                html += std::string(i == 0 ? "" : "</tbody>") + "<tbody role=\"rowgroup\">\n" + check_heading(check);
+            }
+            html += check_row(check, i + 1);
         }
-        return html + "</tbody></table>\n";
+        return html + (report.checks.empty() ? "" : "</tbody>") + "</table>\n";
+    }
+
+    static bool share_heading(const Check& a, const Check& b) {
+        return a.id == b.id && a.formula == b.formula && a.source == b.source;
+    }
+
+    static std::string check_heading(const Check& check) {
+        const CheckRow* row = find_check(check.id);
+        std::string html = "<tr role=\"row\" class=\"group\"><th role=\"rowheader\" scope=\"rowgroup\" colspan=\"5\">" +
+                           (row != nullptr ? escape_html(row->title) + " " : "") + id(check.id);
+        if (!check.formula.empty() || !check.source.key.empty()) {
+            html += "<div class=\"small\">" + escape_html(check.formula) + (check.formula.empty() ? "" : ". ") +
+                    (check.source.key.empty() ? "" : "Source: " + escape_html(describe(check.source)) + ".") + "</div>";
+        }
+        return html + "</th></tr>\n";
     }
 
     std::string check_row(const Check& check, std::size_t number) const {
-        const CheckRow* row = find_check(check.id);
-        const std::string title = row != nullptr ? escape_html(row->title) + "<br>" : "";
         const std::string verdict(verdict_name(check.verdict));
         std::string html = "<tr role=\"row\" id=\"check-" + std::to_string(number) +
                            "\"><td role=\"cell\"><span class=\"badge " + verdict + "\"><span aria-hidden=\"true\">" +
                            std::string(verdict_sign(check.verdict)) + "</span>" +
-                           std::string(verdict_word(check.verdict)) + "</span></td>";
-        html += "<th scope=\"row\" role=\"rowheader\">" + title + "<span class=\"small\"><span class=\"id\">" +
-                escape_html(check.id) + "</span>, " + escape_html(check.subject) + "</span></th>";
+                           std::string(verdict_word(check.verdict)) +
+                           "</span></td><td role=\"cell\" data-label=\"Where\">" + escape_html(check.subject) + "</td>";
         html += "<td role=\"cell\" class=\"n\" data-label=\"Value\">" + value_text(check) +
                 "</td><td role=\"cell\" class=\"n\" data-label=\"Limit\">" + limit_text(check) + "</td>";
-        html += "<td role=\"cell\">" + escape_html(check.advice) + "<div class=\"small\">";
+        html += "<td role=\"cell\">" + escape_html(check.advice);
         if (check.at) {
-            html += "At " + place(*check.at) + " " + unit_word() + ". ";
+            html += " <span class=\"small\">Worst at " + place(*check.at) + " " + unit_word() + ".</span>";
         }
-        html += (check.formula.empty() ? "" : escape_html(check.formula) + ". ") +
-                "Source: " + escape_html(describe(check.source)) + "</div></td></tr>\n";
-        return html;
+        return html + "</td></tr>\n";
     }
 
     std::string value_text(const Check& check) const {
@@ -687,7 +704,9 @@ private:
     std::string sources_section() const {
         std::vector<std::string> lines;
         for (const Check& check : input_.checks->checks) {
-            lines.push_back(escape_html(describe(check.source)));
+            if (!check.source.key.empty()) {
+                lines.push_back(escape_html(describe(check.source)));
+            }
         }
         std::sort(lines.begin(), lines.end());
         lines.erase(std::unique(lines.begin(), lines.end()), lines.end());

@@ -11,8 +11,8 @@ namespace cradlewright {
 
 namespace {
 
-std::vector<Vec3> points_of(const TriMesh& mesh, const BoundaryLoop& loop) {
-    std::vector<Vec3> points;
+PointLoop points_of(const TriMesh& mesh, const BoundaryLoop& loop) {
+    PointLoop points;
     points.reserve(loop.vertices.size());
     for (const VertexId v : loop.vertices) points.push_back(mesh.vertices[v]);
     return points;
@@ -62,21 +62,60 @@ void split_patch_edge(TriMesh& mesh, std::size_t first_of_patch, EdgeKey key) {
         }
 }
 
-void append_patch(TriMesh& mesh, const BoundaryLoop& loop, const std::vector<EdgeKey>& taken) {
-    const LoopPatch patch = patch_loop(points_of(mesh, loop));
-    const std::size_t n = loop.vertices.size(), first = mesh.triangles.size();
+void append_patch(TriMesh& mesh, const LoopPatch& patch, const std::vector<VertexId>& vertices,
+                  const std::vector<EdgeKey>& taken) {
+    const std::size_t first = mesh.triangles.size();
     const auto middle = static_cast<VertexId>(mesh.vertices.size());
     if (patch.uses_middle) mesh.vertices.push_back(patch.middle);
     std::vector<EdgeKey> doubled;
     for (const Triangle& t : patch.triangles) {
         Triangle& face = mesh.triangles.emplace_back();
-        for (unsigned k = 0; k < 3; ++k) face[k] = t[k] == n ? middle : loop.vertices[t[k]];
+        for (unsigned k = 0; k < 3; ++k) face[k] = t[k] == vertices.size() ? middle : vertices[t[k]];
         for (unsigned k = 0; k < 3; ++k) {
             const EdgeKey key = edge_key(face[k], face[(k + 1) % 3]);
             if (face[k] < face[(k + 1) % 3] && std::binary_search(taken.begin(), taken.end(), key)) doubled.push_back(key);
         }
     }
     for (const EdgeKey key : doubled) split_patch_edge(mesh, first, key);
+}
+
+void close_group(TriMesh& mesh, const LoopGroup& group, const std::vector<EdgeKey>& taken) {
+    if (group.size() > 1) {
+        std::vector<PointLoop> loops;
+        std::vector<VertexId> vertices;
+        for (const BoundaryLoop& loop : group) {
+            loops.push_back(points_of(mesh, loop));
+            vertices.insert(vertices.end(), loop.vertices.begin(), loop.vertices.end());
+        }
+        if (const auto patch = patch_between_loops(loops)) return append_patch(mesh, *patch, vertices, taken);
+    }
+    for (const BoundaryLoop& loop : group) append_patch(mesh, patch_loop(points_of(mesh, loop)), loop.vertices, taken);
+}
+
+/// By the number of edges that a ray to the right crosses.
+bool encloses(const std::vector<Vec2>& polygon, Vec2 p) {
+    bool inside = false;
+    for (std::size_t i = 0; i < polygon.size(); ++i) {
+        const Vec2 a = polygon[i], b = polygon[(i + 1) % polygon.size()];
+        if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)) inside = !inside;
+    }
+    return inside;
+}
+
+/// A table is flat; scans of its edge are not quite. Source: assumed.
+constexpr double opposite_cosine = -0.97;  // 14 deg
+constexpr double off_plane_share = 0.01;   // of the outer loop's length
+
+bool lies_within(const TriMesh& mesh, const BoundaryLoop& loop, const Opening& inner, const BoundaryLoop& around,
+                 const Opening& outer) {
+    const double off_plane = std::abs(dot(inner.center - outer.center, outer.normal));
+    if (dot(inner.normal, outer.normal) > opposite_cosine || off_plane > off_plane_share * outer.perimeter_mm) return false;
+    const std::vector<Vec2> polygon = project_loop(points_of(mesh, around), outer.normal, outer.center);
+    const std::vector<Vec2> points = project_loop(points_of(mesh, loop), outer.normal, outer.center);
+    const std::size_t stride = 1 + points.size() / 16;  // whether loops cross shows when they are covered
+    for (std::size_t i = 0; i < points.size(); i += stride)
+        if (!encloses(polygon, points[i])) return false;
+    return true;
 }
 
 }  // namespace
@@ -104,7 +143,7 @@ std::vector<BoundaryLoop> find_boundary_loops(const TriMesh& mesh, const std::ve
 }
 
 Opening describe_opening(const TriMesh& mesh, const BoundaryLoop& loop) {
-    const std::vector<Vec3> points = points_of(mesh, loop);
+    const PointLoop points = points_of(mesh, loop);
     Opening opening;
     opening.loop = loop.vertices;
     opening.perimeter_mm = loop.perimeter_mm;
@@ -115,15 +154,33 @@ Opening describe_opening(const TriMesh& mesh, const BoundaryLoop& loop) {
     return opening;
 }
 
-bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<BoundaryLoop>& loops,
-                 FaceOrigin origin) {
-    if (loops.empty()) return false;
+std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<BoundaryLoop>& loops,
+                                      std::vector<Opening>& openings) {
+    std::vector<LoopGroup> groups;
+    std::vector<std::size_t> outer_of_group;
+    for (std::size_t i = 0; i < loops.size(); ++i) {
+        std::size_t g = 0;
+        while (g < groups.size() && !lies_within(mesh, loops[i], openings[i], loops[outer_of_group[g]], openings[outer_of_group[g]]))
+            ++g;
+        if (g == groups.size()) {
+            groups.emplace_back();
+            outer_of_group.push_back(i);
+        } else {
+            openings[i].normal = -openings[i].normal;
+        }
+        groups[g].push_back(loops[i]);
+    }
+    return groups;
+}
+
+bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups, FaceOrigin origin) {
+    if (groups.empty()) return false;
     const std::vector<EdgeKey> taken = inner_edges_between_boundaries(mesh, mate);
     const std::size_t first = mesh.face_count();
-    for (const BoundaryLoop& loop : loops) append_patch(mesh, loop, taken);
+    for (const LoopGroup& group : groups) close_group(mesh, group, taken);
     mesh.face_origin.resize(first, FaceOrigin::scanned);
     mesh.face_origin.resize(mesh.face_count(), origin);
-    for (FaceId f = static_cast<FaceId>(first); f < mesh.face_count(); ++f)
+    for (auto f = static_cast<FaceId>(first); f < mesh.face_count(); ++f)
         if (is_degenerate(mesh.corners(f))) return true;
     return false;
 }

@@ -18,7 +18,7 @@ namespace {
 constexpr std::size_t most_for_least_area = 120;  // the search is cubic
 constexpr int most_rounds = 60;
 
-using Places = std::vector<VertexId>;  // places in the loop, in order
+using Places = std::vector<VertexId>;  // places in the loops, in order
 
 /// Least-area patches by dynamic programming over sub-chains.
 class LeastArea {
@@ -66,16 +66,6 @@ private:
     std::vector<double> weight_;
     std::vector<std::size_t> split_;
 };
-
-std::vector<Vec2> project(const std::vector<Vec3>& loop, Vec3 normal) {
-    const Vec3 n = normalized(normal);
-    const Vec3 rough = std::abs(n.x) < 0.6 ? Vec3{1, 0, 0} : Vec3{0, 1, 0};
-    const Vec3 x = normalized(cross(rough, n)), y = cross(n, x);
-    std::vector<Vec2> out;
-    out.reserve(loop.size());
-    for (const Vec3 p : loop) out.push_back({dot(p - loop[0], x), dot(p - loop[0], y)});
-    return out;
-}
 
 /// Where the projected chain folds: vertices [first, last] by place in the chain, counted on past its end, are to be cut off.
 struct Fold {
@@ -180,63 +170,90 @@ bool cut_off(const std::vector<Vec3>& loop, const std::vector<Fold>& folds, Plac
     return chain.size() >= 3;
 }
 
-/// Constrained Delaunay triangles of a chain that does not fold.
-bool cover(const std::vector<Vec2>& points, const Places& chain, std::vector<Triangle>& out) {
-    std::vector<Vec2> polygon;
-    for (const VertexId v : chain) polygon.push_back(points[v]);
-    const Triangulation flat = triangulate({polygon});
-    if (flat.points.size() != chain.size()) return false;
-    for (const Triangle& t : flat.triangles) out.push_back({chain[t[0]], chain[t[1]], chain[t[2]]});
+/// Constrained Delaunay triangles between chains that do not fold.
+bool cover(const std::vector<Vec2>& points, const std::vector<Places>& chains, std::vector<Triangle>& out) {
+    std::vector<std::vector<Vec2>> polygons;
+    Places all;
+    for (const Places& chain : chains) {
+        std::vector<Vec2>& polygon = polygons.emplace_back();
+        for (const VertexId v : chain) polygon.push_back(points[v]);
+        all.insert(all.end(), chain.begin(), chain.end());
+    }
+    const Triangulation flat = triangulate(polygons);
+    if (flat.points.size() != all.size()) return false;
+    for (const Triangle& t : flat.triangles) out.push_back({all[t[0]], all[t[1]], all[t[2]]});
     return true;
 }
 
-/// Each loop edge once and in the loop's direction, inner edges twice and in opposite ones.
-bool is_disc(const std::vector<Triangle>& triangles, std::size_t n) {
-    if (triangles.size() != n - 2) return false;
-    const SideMates sides = match_sides(triangles, n);
+/// Each loop edge once and in its loop's direction, inner edges twice and in opposite ones; `next` along the loops.
+bool is_patch(const std::vector<Triangle>& triangles, const Places& next, std::size_t loops) {
+    if (triangles.size() + 2 != next.size() + 2 * (loops - 1)) return false;  // Euler, for a disc with holes
+    const SideMates sides = match_sides(triangles, next.size());
     if (!sides.crowded.empty() || !sides.is_one_way) return false;
     std::size_t rim = 0;
     for (SideId s = 0; s < sides.mate.size(); ++s) {
         if (sides.mate[s] != no_id) continue;
-        if (to_of(triangles, s) != (from_of(triangles, s) + 1) % n) return false;
+        if (to_of(triangles, s) != next[from_of(triangles, s)]) return false;
         ++rim;
     }
-    return rim == n;
+    return rim == next.size();
 }
 
-std::optional<std::vector<Triangle>> patch_in_plane(const std::vector<Vec3>& loop) {
-    const Vec3 normal = loop_area_vector(loop);
-    if (!(norm(normal) > 0)) return std::nullopt;
-    const std::vector<Vec2> points = project(loop, normal);
-    Places chain(loop.size());
-    std::iota(chain.begin(), chain.end(), VertexId{0});
-    std::vector<Triangle> out;
+/// Cuts folds off until the chain has none left; false when that does not succeed.
+bool unfold(const PointLoop& points_in_space, const std::vector<Vec2>& points, Places& chain, std::vector<Triangle>& out) {
     for (int round = 0; round < most_rounds; ++round) {
         const std::vector<Fold> folds = FoldSearch(points, chain).find();
-        if (folds.empty()) {
-            if (!cover(points, chain, out) || !is_disc(out, loop.size())) return std::nullopt;
-            return out;
-        }
-        if (!cut_off(loop, folds, chain, out)) return std::nullopt;
+        if (folds.empty()) return true;
+        if (!cut_off(points_in_space, folds, chain, out)) return false;
     }
-    return std::nullopt;
+    return false;
 }
 
 }  // namespace
 
-Vec3 loop_area_vector(const std::vector<Vec3>& loop) {
+Vec3 loop_area_vector(const PointLoop& loop) {
     Vec3 sum;
     for (std::size_t i = 0; i < loop.size(); ++i)
         sum += cross(loop[i] - loop[0], loop[(i + 1) % loop.size()] - loop[0]);
     return sum;
 }
 
-LoopPatch patch_loop(const std::vector<Vec3>& loop) {
+std::vector<Vec2> project_loop(const PointLoop& loop, Vec3 normal, Vec3 origin) {
+    const Vec3 n = normalized(normal);
+    const Vec3 rough = std::abs(n.x) < 0.6 ? Vec3{1, 0, 0} : Vec3{0, 1, 0};
+    const Vec3 x = normalized(cross(rough, n)), y = cross(n, x);
+    std::vector<Vec2> out;
+    out.reserve(loop.size());
+    for (const Vec3 p : loop) out.push_back({dot(p - origin, x), dot(p - origin, y)});
+    return out;
+}
+
+std::optional<LoopPatch> patch_between_loops(const std::vector<PointLoop>& loops) {
+    const Vec3 normal = loop_area_vector(loops.front());
+    if (!(norm(normal) > 0)) return std::nullopt;
+    PointLoop points_in_space;
+    for (const PointLoop& loop : loops) points_in_space.insert(points_in_space.end(), loop.begin(), loop.end());
+    const std::vector<Vec2> points = project_loop(points_in_space, normal, points_in_space.front());
+
     LoopPatch patch;
-    if (auto flat = patch_in_plane(loop)) {
-        patch.triangles = std::move(*flat);
-        return patch;
+    std::vector<Places> chains;
+    Places next(points.size());
+    VertexId first = 0;
+    for (const PointLoop& loop : loops) {
+        const auto n = static_cast<VertexId>(loop.size());
+        Places& chain = chains.emplace_back(n);
+        std::iota(chain.begin(), chain.end(), first);
+        for (VertexId i = 0; i < n; ++i) next[first + i] = first + (i + 1) % n;
+        first += n;
+        if (!unfold(points_in_space, points, chain, patch.triangles)) return std::nullopt;
     }
+    if (!cover(points, chains, patch.triangles) || !is_patch(patch.triangles, next, loops.size())) return std::nullopt;
+    return patch;
+}
+
+LoopPatch patch_loop(const PointLoop& loop) {
+    if (auto flat = patch_between_loops({loop})) return std::move(*flat);
+    LoopPatch patch;
     const auto n = static_cast<VertexId>(loop.size());
     if (n <= most_for_least_area) {
         Places all(n);

@@ -191,24 +191,26 @@ private:
         const double longest = std::min(options_.hole_perimeter_mm, rim_to_root_area * std::sqrt(area_mm2_));
         const auto first = std::find_if(loops_.begin(), loops_.end(),
                                         [&](const BoundaryLoop& loop) { return loop.perimeter_mm <= longest; });
-        const std::vector<BoundaryLoop> holes(first, loops_.end());
-        loops_.erase(first, loops_.end());
+        if (first == loops_.end()) return;
+        report_.largest_closed_hole_mm = first->perimeter_mm;
+        std::vector<LoopGroup> holes;
+        for (auto loop = first; loop != loops_.end(); ++loop) holes.push_back({std::move(*loop)});
         report_.holes_closed = holes.size();
-        if (holes.empty()) return;
-        report_.largest_closed_hole_mm = holes.front().perimeter_mm;
+        loops_.erase(first, loops_.end());
         close(holes, FaceOrigin::patched);
     }
 
     void close_openings() {
         for (const BoundaryLoop& loop : loops_) mesh_.openings.push_back(describe_opening(mesh_, loop));
+        const std::vector<LoopGroup> groups = group_openings(mesh_, loops_, mesh_.openings);
         if (!options_.caps_openings || loops_.empty()) return;
         for (Opening& opening : mesh_.openings) opening.is_capped = true;
-        close(loops_, FaceOrigin::assumed);
+        close(groups, FaceOrigin::assumed);
     }
 
-    void close(const std::vector<BoundaryLoop>& loops, FaceOrigin origin) {
+    void close(const std::vector<LoopGroup>& groups, FaceOrigin origin) {
         needs_check_ = true;
-        if (close_loops(mesh_, mate_, loops, origin)) has_flat_patch_ = true;
+        if (close_loops(mesh_, mate_, groups, origin)) has_flat_patch_ = true;
     }
 
     void verify() {

@@ -6,9 +6,10 @@
 
 #include "cradlewright/base/error.hpp"
 
-// Sources: F. T. Peirce (1930) as in ASTM D1388 for the overhang test; J. Bico, B. Roman et al. (2004, 2010) for adhesion
-// against bending [from memory]; I. M. Daniel, O. Ishai, ch. 3, for ply thickness [from memory]. The decision rule and its
-// numbers are common practice: the trade radius holds the tack that no formula knows, so formulas only inform.
+// Sources: F. T. Peirce (1930) as in ASTM D1388 for the overhang test; J. Bico, B. Roman et al. (2004, 2010) for
+// adhesion against bending [from memory]; I. M. Daniel, O. Ishai, ch. 3, for ply thickness [from memory]. The decision
+// rule and its numbers are common practice: the trade radius holds the tack that no formula knows, so formulas only
+// inform.
 
 namespace cradlewright {
 
@@ -125,9 +126,12 @@ PlyFit::Result worst_result(std::span<const PlyFit> fits) {
 
 std::string_view ply_result_name(PlyFit::Result result) {
     switch (result) {
-        case PlyFit::Result::pass: return "pass";
-        case PlyFit::Result::marginal: return "marginal";
-        case PlyFit::Result::fail: break;
+        case PlyFit::Result::pass:
+            return "pass";
+        case PlyFit::Result::marginal:
+            return "marginal";
+        case PlyFit::Result::fail:
+            break;
     }
     return "fail";
 }

@@ -13,8 +13,8 @@
 #include "stages/near_surface.hpp"
 
 // Method: bead.md. Sphere tracing: J. C. Hart, "Sphere Tracing" (1996); longer strides that are taken back when the two
-// spheres do not overlap: B. Keinert et al., "Enhanced Sphere Tracing" (2014) [both from memory]. We choose the stride from
-// the direction of the nearest point instead of a fixed factor. Area by Gauss-Legendre; volume by Pappus.
+// spheres do not overlap: B. Keinert et al., "Enhanced Sphere Tracing" (2014) [both from memory]. We choose the stride
+// from the direction of the nearest point instead of a fixed factor. Area by Gauss-Legendre; volume by Pappus.
 
 namespace cradlewright {
 
@@ -35,9 +35,7 @@ struct Plane {
     Vec3 point, normal;
     [[nodiscard]] double height(Vec3 p) const { return dot(p - point, normal); }
     [[nodiscard]] Vec3 project(Vec3 p) const { return p - normal * height(p); }
-    [[nodiscard]] Vec3 along(Vec3 direction) const {
-        return normalized(direction - normal * dot(direction, normal));
-    }
+    [[nodiscard]] Vec3 along(Vec3 direction) const { return normalized(direction - normal * dot(direction, normal)); }
 };
 
 /// A section plane: through `joint`, spanned by the panel's normal and `outward`.
@@ -77,8 +75,8 @@ std::vector<std::size_t> samples_of(const FlangePanel& panel, std::size_t count,
     return samples;
 }
 
-/// Swings the section round `joint` from one direction to the next, both ends included; a turn to the inside of the outline
-/// is not swept, since the plug is there.
+/// Swings the section round `joint` from one direction to the next, both ends included; a turn to the inside of the
+/// outline is not swept, since the plug is there.
 void add_swing(std::vector<Station>& stations, Vec3 joint, Vec3 from, Vec3 to, Vec3 axis) {
     const double turn_rad = signed_angle(from, to, axis);
     const int steps = turn_rad > swing_step_rad ? static_cast<int>(std::ceil(turn_rad / swing_step_rad)) : 1;
@@ -128,8 +126,8 @@ private:
         for (const FlangePanel* panel : panels) {
             const auto& line = parting_.loops[panel->loop].panel_line;
             CRADLEWRIGHT_PRECONDITION(line.size() >= 3 && panel->first < line.size() && panel->last < line.size());
-            const bool is_ring = panels.size() == 1 && (panel->first == panel->last ||
-                                                        (panel->last + 1) % line.size() == panel->first);
+            const bool is_ring =
+                panels.size() == 1 && (panel->first == panel->last || (panel->last + 1) % line.size() == panel->first);
             plans_.push_back({.panel = panel,
                               .top = {panel->point, normalized(panel->normal)},
                               .samples = samples_of(*panel, line.size(), is_ring),
@@ -210,9 +208,9 @@ public:
 
     struct Clearance {
         double distance_mm = 0;
-        Vec3 point;             ///< nearest, when there is a face
+        Vec3 point;  ///< nearest, when there is a face
         bool is_outside = true;
-        FaceId face = no_id;    ///< no_id: nothing nearer than distance_mm is all that can be said
+        FaceId face = no_id;  ///< no_id: nothing nearer than distance_mm is all that can be said
     };
     [[nodiscard]] Clearance clearance(Vec3 center, Vec3 anchor, FaceId hint) const {
         const auto near = surface_.nearest(pose_.to_scan(center), reach_ - norm(center - anchor), hint);
@@ -255,7 +253,8 @@ public:
             if (gap <= tolerance_) return Rest{center(path, s), here.point};
             double stride = here.face != no_id ? long_stride(path, s, here) : gap;
             NearPlug::Clearance next = at(path, s - stride, here.face);
-            if (stride > gap && stride > gap + next.distance_mm - radius_) next = at(path, s - (stride = gap), here.face);
+            if (stride > gap && stride > gap + next.distance_mm - radius_)
+                next = at(path, s - (stride = gap), here.face);
             s -= stride;
             here = next;
         }
@@ -298,8 +297,8 @@ constexpr std::array<double, 5> gauss_weight{0.2369268850561891, 0.4786286704993
 
 double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
 
-/// Fills area, centroid and strip. The clay at the height of an arc point reaches from that point inward to the plug, and
-/// the angle along the arc makes the integrand smooth where the arc leaves the panel.
+/// Fills area, centroid and strip. The clay at the height of an arc point reaches from that point inward to the plug,
+/// and the angle along the arc makes the integrand smooth where the arc leaves the panel.
 void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, Vec3 outward, Vec3 normal) {
     const double foot_height = std::clamp(dot(section.on_plug - section.on_panel, normal), 0.0, 2 * radius_mm);
     const double end_rad = std::acos(1 - foot_height / radius_mm);
@@ -308,7 +307,8 @@ void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, 
     Vec3 moment{};
     for (std::size_t k = 0; k < gauss_node.size(); ++k) {
         const double phi = end_rad * (1 + gauss_node[k]) / 2;
-        const Vec3 on_arc = section.center - outward * (radius_mm * std::sin(phi)) - normal * (radius_mm * std::cos(phi));
+        const Vec3 on_arc =
+            section.center - outward * (radius_mm * std::sin(phi)) - normal * (radius_mm * std::cos(phi));
         const auto to_plug = plug.distance_along(on_arc, -outward, start_reach * radius_mm);
         // Where the plane of the section misses the plug that the ball touches beside it, the chord stands in.
         const double share = foot_height > 0 ? radius_mm * (1 - std::cos(phi)) / foot_height : 0;
@@ -399,8 +399,8 @@ std::vector<const BeadSection*> valid_sections(const BeadRun& run) {
     return valid;
 }
 
-/// Clay along one run. Sections that found no place are bridged where the ball merely steps over an inside corner of the
-/// outline; a longer stretch has no bead.
+/// Clay along one run. Sections that found no place are bridged where the ball merely steps over an inside corner of
+/// the outline; a longer stretch has no bead.
 double clay_along(const BeadRun& run, double bridge_mm) {
     double volume_mm3 = 0;
     const BeadSection* last = nullptr;
@@ -433,8 +433,9 @@ void measure_run(BeadRun& run) {
     run.volume_mm3 = clay_along(run, bridge_radii * run.radius_mm);
 }
 
-/// For a plug that is an arc from panel line to foot, the chord's direction is the mean of the end tangents, which gives the
-/// corner angle at the panel line; no smaller ball on a convex plug hides more than r cot(a/2) for that angle.
+/// For a plug that is an arc from panel line to foot, the chord's direction is the mean of the end tangents, which
+/// gives the corner angle at the panel line; no smaller ball on a convex plug hides more than r cot(a/2) for that
+/// angle.
 double strip_per_radius(const BeadSection& section, double radius_mm, Vec3 outward, Vec3 normal) {
     const Vec3 chord = section.on_plug - section.joint;
     const double chord_rad = std::atan2(dot(chord, normal), dot(chord, outward));
@@ -574,11 +575,14 @@ BeadRadius choose_bead_radius(const Settings& settings) {
     if (settings.bead.radius != "auto") {
         const double told_mm = parse_length(settings.bead.radius, "bead.radius").mm();
         if (!(told_mm >= 0) || !std::isfinite(told_mm))
-            throw Error(ErrorCode::bad_input, "bead.radius", "a radius cannot be negative", "use auto, 0 or a length such as 9.5mm");
+            throw Error(ErrorCode::bad_input, "bead.radius", "a radius cannot be negative",
+                        "use auto, 0 or a length such as 9.5mm");
         return {told_mm, "told"};
     }
     if (settings.mould.use == MouldUse::join_in_mould)
-        return {0, "auto: no bead, since the halves are joined in the mould and a bead would leave a groove along the seam"};
+        return {
+            0,
+            "auto: no bead, since the halves are joined in the mould and a bead would leave a groove along the seam"};
     const PlyCase mould{make_laminate(settings, settings.laminate_mould, "laminate.mould.plies"), Curvature::concave};
     const PlyCase part{make_laminate(settings, settings.laminate_part, "laminate.part.plies"), Curvature::convex};
     const double mould_mm = smallest_passing_radius_mm(std::span(&mould, 1));
@@ -597,7 +601,8 @@ Beads lay_beads(const PosedPlug& posed, const Parting& parting, const Flange& fl
     std::vector<RunPlan> plans;
     if (chosen.radius_mm > tolerance_mm) plans = Planner(parting, flange, chosen.radius_mm).take();
 
-    const NearPlug plug(posed, anchors_of(plans, chosen.radius_mm), touch_reach * std::max(chosen.radius_mm, tolerance_mm));
+    const NearPlug plug(posed, anchors_of(plans, chosen.radius_mm),
+                        touch_reach * std::max(chosen.radius_mm, tolerance_mm));
     const BeadLayer layer(plug, chosen.radius_mm, tolerance_mm);
     for (const RunPlan& plan : plans) lay_run(beads, plan, layer, settings.mould.use != MouldUse::single);
 

@@ -108,17 +108,18 @@ private:
             for (const Vec2& p : outline) box.add(p);
             const double half = options_.stringer_width.mm() / 2;
             const double height = options_.stringer_height.mm();
-            if (const auto line = inner_line(outline, box, half + options_.free.mm() + 2))
+            if (const auto line = inner_line(outline, box, half, options_.free.mm() + 2))
                 lines_.push_back({i, line->first, line->second, height});
             const double y_out = box.high.y - stringer_inset_mm - half;
             if (lines_.empty() || lines_.back().panel != i || y_out - std::max(lines_.back().from.y, lines_.back().to.y) > 3 * half)
-                if (const auto ends = chord_at(outline, y_out + half)) lines_.push_back({i, {ends->first, y_out}, {ends->second, y_out}, height});
+                if (const auto line = clip_strip(outline, {box.low.x, y_out}, {box.high.x, y_out}, half))
+                    lines_.push_back({i, line->first, line->second, height});
         }
     }
 
     /// Straight line that stays `distance` outward of the panel's inner edge along the panel's straight part.
     [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> inner_line(const std::vector<Vec2>& outline, const Box2& box,
-                                                                         double distance) {
+                                                                         double half, double away) {
         constexpr int samples = 64;
         std::vector<Vec2> inner;
         for (int i = 0; i <= samples; ++i) {
@@ -142,25 +143,37 @@ private:
         const double m = sxx > 0 ? sxy / sxx : 0;
         double lift = 0;
         for (const Vec2& p : inner) lift = std::max(lift, p.y - (sy + m * (p.x - sx)));
-        const auto line = [&](double x) { return sy + m * (x - sx) + lift + distance * std::sqrt(1 + m * m); };
-        const auto ends = chord_at(outline, line(sx) + distance / 2);
-        if (!ends) return std::nullopt;
-        return std::pair{Vec2{ends->first, line(ends->first)}, Vec2{ends->second, line(ends->second)}};
+        const auto line = [&](double x) {
+            return Vec2{x, sy + m * (x - sx) + lift + (half + away) * std::sqrt(1 + m * m)};
+        };
+        return clip_strip(outline, line(box.low.x), line(box.high.x), half);
     }
 
-    /// Where the outline covers the line y: its longest stretch, a little short of the ends.
-    [[nodiscard]] static std::optional<std::pair<double, double>> chord_at(const std::vector<Vec2>& outline, double y) {
-        std::vector<double> xs;
-        for (std::size_t k = 0; k < outline.size(); ++k) {
-            const Vec2 a = outline[k], b = outline[(k + 1) % outline.size()];
-            if ((a.y < y) != (b.y < y)) xs.push_back(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
+    /// The stretch of the line a..b along which a strip of this half width lies wholly under the outline; longest one.
+    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> clip_strip(const std::vector<Vec2>& outline, Vec2 a, Vec2 b,
+                                                                         double half) {
+        constexpr double short_of_edge_mm = 1, least_mm = 20;
+        const double length = norm(b - a);
+        const Vec2 along = (b - a) / length, across = perp(along) * half;
+        double low = 0, high = length;
+        for (const Vec2 side : {across, Vec2{}, -across}) {
+            std::vector<double> at;
+            for (std::size_t k = 0; k < outline.size(); ++k) {
+                const Vec2 p = outline[k] - a - side, q = outline[(k + 1) % outline.size()] - a - side;
+                const double hp = cross(along, p), hq = cross(along, q);
+                if ((hp < 0) != (hq < 0)) at.push_back(dot(along, p + (q - p) * (hp / (hp - hq))));
+            }
+            std::sort(at.begin(), at.end());
+            double best_low = 0, best_high = 0;
+            for (std::size_t k = 0; k + 1 < at.size(); k += 2)
+                if (at[k + 1] - at[k] > best_high - best_low) best_low = at[k], best_high = at[k + 1];
+            low = std::max(low, best_low);
+            high = std::min(high, best_high);
         }
-        std::sort(xs.begin(), xs.end());
-        std::optional<std::pair<double, double>> best;
-        for (std::size_t k = 0; k + 1 < xs.size(); k += 2)
-            if (!best || xs[k + 1] - xs[k] > best->second - best->first) best = {xs[k] + 1, xs[k + 1] - 1};
-        if (best && best->second - best->first < 20) return std::nullopt;
-        return best;
+        low += short_of_edge_mm;
+        high -= short_of_edge_mm;
+        if (high - low < least_mm) return std::nullopt;
+        return std::pair{a + along * low, a + along * high};
     }
 
     [[nodiscard]] Vec3 on_underside(const StringerLine& line, Vec2 local) const {

@@ -219,20 +219,37 @@ private:
 
 }  // namespace
 
+namespace {
+
+/// Where the outline crosses the planes of a plate's two faces and its middle: pairs (low, high), widest of the three.
+std::vector<double> crossings_over_slab(const FlangePanel& panel, const std::vector<Vec2>& outline, double station,
+                                        double thickness) {
+    std::vector<double> widest;
+    for (const double x : {station, station - thickness / 2, station + thickness / 2}) {
+        std::vector<double> crossings;
+        for (std::size_t k = 0; k < outline.size(); ++k) {
+            const Vec3 a = panel.part.frame.to_parent(outline[k]);
+            const Vec3 b = panel.part.frame.to_parent(outline[(k + 1) % outline.size()]);
+            if ((a.x < x) != (b.x < x)) crossings.push_back(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
+        }
+        std::sort(crossings.begin(), crossings.end());
+        if (widest.empty() || crossings.size() > widest.size()) std::swap(widest, crossings);
+        if (crossings.size() != widest.size()) continue;
+        for (std::size_t k = 0; k < widest.size(); ++k)
+            widest[k] = k % 2 == 0 ? std::min(widest[k], crossings[k]) : std::max(widest[k], crossings[k]);
+    }
+    return widest;
+}
+
+}  // namespace
+
 std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm) {
     std::vector<PanelSpan> spans;
     for (std::size_t i = 0; i < flange.panels.size(); ++i) {
         const FlangePanel& panel = flange.panels[i];
         if (panel.is_inner || panel.normal.z < 0.1) continue;
-        std::vector<double> crossings;
         const std::vector<Vec2> outline = flatten(panel.part.outline.outer, Tolerances{}.chord_mm);
-        for (std::size_t k = 0; k < outline.size(); ++k) {
-            const Vec3 a = panel.part.frame.to_parent(outline[k]);
-            const Vec3 b = panel.part.frame.to_parent(outline[(k + 1) % outline.size()]);
-            if ((a.x < station_mm) == (b.x < station_mm)) continue;
-            crossings.push_back(a.y + (b.y - a.y) * (station_mm - a.x) / (b.x - a.x));
-        }
-        std::sort(crossings.begin(), crossings.end());
+        const std::vector<double> crossings = crossings_over_slab(panel, outline, station_mm, thickness_mm);
         const double drop = (panel.part.thickness_mm + glue_mm) / panel.normal.z;
         const auto seat = [&](double y) {
             double z = std::numeric_limits<double>::infinity();

@@ -106,9 +106,15 @@ void NearSurface::mark(std::span<const Vec3> anchors, double reach_mm, std::vect
     for (const Vec3& anchor : anchors) {
         if (last && norm(anchor - *last) <= skip_mm) continue;
         last = &anchor;
-        each_cell(range_of(box_round(anchor, marked_mm)), [&](int x, int y, int z) {
-            const Vec3 d = center_of(x, y, z) - anchor;
-            if (dot(d, d) <= limit) is_wanted[index(x, y, z)] = 1;
+        Range rows = range_of(box_round(anchor, marked_mm));
+        rows.high[0] = rows.low[0];
+        each_cell(rows, [&](int, int y, int z) {
+            const Vec3 d = center_of(0, y, z) - anchor;
+            const double half = std::sqrt(std::max(0.0, limit - d.y * d.y - d.z * d.z));
+            const int from = std::clamp(cell_along(anchor.x - half, box_.low.x), 0, count_[0] - 1);
+            const int to = std::clamp(cell_along(anchor.x + half, box_.low.x), 0, count_[0] - 1);
+            std::fill_n(is_wanted.begin() + static_cast<std::ptrdiff_t>(index(from, y, z)), to - from + 1,
+                        std::uint8_t{1});
         });
     }
 }
@@ -123,8 +129,8 @@ void NearSurface::sort_faces(const std::vector<std::uint8_t>& is_wanted) {
         const auto corners = mesh_.corners(f);
         const Range range = range_of(box_of(corners));
         if (range.is_empty) continue;
-        const bool is_large = range.high[0] - range.low[0] > 1 || range.high[1] - range.low[1] > 1 ||
-                              range.high[2] - range.low[2] > 1;
+        const bool is_large =
+            range.high[0] - range.low[0] > 1 || range.high[1] - range.low[1] > 1 || range.high[2] - range.low[2] > 1;
         const Vec3 normal = is_large ? normalized(area_vector(corners)) : Vec3{};
         // Half the extent of a cell along the normal: keeps large slanted faces out of cells they do not touch.
         const double half = cell_ / 2 * (std::abs(normal.x) + std::abs(normal.y) + std::abs(normal.z)) * (1 + 1e-9);
@@ -164,7 +170,8 @@ int NearSurface::cell_along(double coordinate, double low) const {
 
 NearSurface::Range NearSurface::range_of(const Box3& box) const {
     Range range;
-    range.low = {cell_along(box.low.x, box_.low.x), cell_along(box.low.y, box_.low.y), cell_along(box.low.z, box_.low.z)};
+    range.low = {cell_along(box.low.x, box_.low.x), cell_along(box.low.y, box_.low.y),
+                 cell_along(box.low.z, box_.low.z)};
     range.high = {cell_along(box.high.x, box_.low.x), cell_along(box.high.y, box_.low.y),
                   cell_along(box.high.z, box_.low.z)};
     for (std::size_t a = 0; a < 3; ++a) {
@@ -181,9 +188,7 @@ std::size_t NearSurface::index(int x, int y, int z) const {
     return (u(z) * u(count_[1]) + u(y)) * u(count_[0]) + u(x);
 }
 
-Vec3 NearSurface::center_of(int x, int y, int z) const {
-    return box_.low + Vec3{x + 0.5, y + 0.5, z + 0.5} * cell_;
-}
+Vec3 NearSurface::center_of(int x, int y, int z) const { return box_.low + Vec3{x + 0.5, y + 0.5, z + 0.5} * cell_; }
 
 template <class Use>
 void NearSurface::each_cell(const Range& range, Use&& use) const {

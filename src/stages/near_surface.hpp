@@ -11,10 +11,9 @@
 
 namespace cradlewright {
 
-/// The part of a mesh near given anchor points, sorted into cells, for many short-range questions. Where a tree has to sort
-/// the faces first, cells cost one pass, which on a large scan is most of the work (figures in bead.md).
-/// Mesh coordinates, mm. `mesh` must outlive it.
-/// Cost: build O(F + anchors + cells), question O(cells and faces in range).
+/// The part of a mesh near given anchor points, sorted into cells, for many short-range questions. Where a tree has to
+/// sort the faces first, cells cost one pass, which on a large scan is most of the work (figures in bead.md). Mesh
+/// coordinates, mm. `mesh` must outlive it. Cost: build O(F + anchors + cells), question O(cells and faces in range).
 class NearSurface {
 public:
     /// Answers within `reach_mm` of an anchor are exact; whoever asks passes the distance up to which that holds.
@@ -22,16 +21,17 @@ public:
     NearSurface(const TriMesh& mesh, std::span<const Vec3> anchors, double reach_mm);
 
     struct Nearest {
-        FaceId face = no_id;     ///< no_id: nothing nearer than `distance_mm`, which is then the range asked for
+        FaceId face = no_id;  ///< no_id: nothing nearer than `distance_mm`, which is then the range asked for
         Vec3 point;
         double distance_mm = 0;
         bool is_outside = true;  ///< the query lies on the outer side of the surface
     };
     /// Nearest point no further than `range_mm`. `hint` is a face that may be near, from an earlier answer.
-    /// Guarantees: independent of the order of faces up to ties between points; a query nearest to an edge or vertex takes
-    /// its side from the face it sees most squarely, which is right also at sharp edges.
+    /// Guarantees: independent of the order of faces up to ties between points; a query nearest to an edge or vertex
+    /// takes its side from the face it sees most squarely, which is right also at sharp edges.
     [[nodiscard]] Nearest nearest(Vec3 query, double range_mm, FaceId hint = no_id) const;
-    /// Distance to the first crossing of a ray, up to `range_mm`; empty when there is none. Precondition: unit direction.
+    /// Distance to the first crossing of a ray, up to `range_mm`; empty when there is none. Precondition: unit
+    /// direction.
     [[nodiscard]] std::optional<double> first_hit(Vec3 origin, Vec3 direction, double range_mm) const;
     [[nodiscard]] bool is_empty() const { return faces_.empty(); }
 

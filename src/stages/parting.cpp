@@ -22,6 +22,8 @@ constexpr double crease_slope = 0.3;           // neighbours across the cut that
 constexpr double tiny_loop_share = 0.04;       // loops shorter than this share of the longest are dropped
 constexpr int field_passes = 3;
 constexpr int rings_about_cut = 8;
+constexpr int wall_steps = 6;                  // a band this many faces high is a wall: the line may run level on it
+constexpr std::size_t least_sure_faces = 30;   // fewer that hang together are noise, not a decision
 constexpr double cost_scale = 4096;            // whole-number costs per mm of cut
 
 FaceId neighbour(const PosedPlug& posed, FaceId f, std::size_t k) { return (*posed.plug.adjacency)[3 * std::size_t{f} + k]; }
@@ -47,6 +49,30 @@ Labels label_sure_faces(const PosedPlug& posed, const ReleaseMap& map) {
     return label;
 }
 
+/// Hands specks of sure faces amid the band back to it. Real patches are larger; smaller ones are slivers and noise.
+void forget_specks(const PosedPlug& posed, Labels& label) {
+    std::vector<std::uint8_t> seen(label.size(), 0);
+    std::vector<FaceId> speck;
+    for (FaceId seed = 0; seed < label.size(); ++seed) {
+        if (label[seed] == 0 || seen[seed] || posed.mesh().origin_of(seed) == FaceOrigin::assumed) continue;
+        speck.assign(1, seed);
+        seen[seed] = 1;
+        bool touches_other = false;
+        for (std::size_t i = 0; i < speck.size(); ++i)
+            for (std::size_t k = 0; k < 3; ++k) {
+                const FaceId g = neighbour(posed, speck[i], k);
+                if (g == no_id) continue;
+                if (label[g] == label[seed] && !seen[g]) {
+                    seen[g] = 1;
+                    speck.push_back(g);
+                }
+                touches_other = touches_other || (label[g] != 0 && label[g] != label[seed]);
+            }
+        if (speck.size() >= least_sure_faces || touches_other) continue;
+        for (const FaceId f : speck) label[f] = 0;
+    }
+}
+
 /// Steps from the faces of one side through undecided faces; -1 where none leads.
 std::vector<std::int32_t> steps_from(const PosedPlug& posed, const Labels& label, std::uint8_t side) {
     std::vector<std::int32_t> steps(label.size(), -1);
@@ -70,7 +96,9 @@ std::vector<std::int32_t> steps_from(const PosedPlug& posed, const Labels& label
 }
 
 /// Splits the undecided band by the shortest cut, with a mild wish for level faces and for the wanted place in the band.
-void cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
+/// Out: faces of the band where it is a wall.
+std::vector<std::uint8_t> cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
+    std::vector<std::uint8_t> is_wall(label.size(), 0);
     std::vector<std::uint32_t> node(label.size(), no_id);
     std::vector<FaceId> band;
     for (FaceId f = 0; f < label.size(); ++f)
@@ -78,7 +106,7 @@ void cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
             node[f] = static_cast<std::uint32_t>(band.size());
             band.push_back(f);
         }
-    if (band.empty()) return;
+    if (band.empty()) return is_wall;
 
     const std::vector<std::int32_t> from_one = steps_from(posed, label, 1), from_two = steps_from(posed, label, 2);
     const double wanted = posed.plug.has_assumed_cap ? 1.0 : 0.5;   // open underside: the lowest line
@@ -90,6 +118,7 @@ void cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
         return 1 + 0.5 * level * level + 2 * place * place;
     };
 
+    for (const FaceId f : band) is_wall[f] = from_one[f] > 0 && from_two[f] > 0 && from_one[f] + from_two[f] > wall_steps;
     MinCut cut(band.size());
     for (const FaceId f : band)
         for (std::size_t k = 0; k < 3; ++k) {
@@ -108,6 +137,7 @@ void cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
         }
     const std::vector<std::uint8_t> side = cut.solve();
     for (std::size_t i = 0; i < band.size(); ++i) label[band[i]] = side[i];
+    return is_wall;
 }
 
 struct Components {
@@ -203,7 +233,7 @@ std::vector<FaceId> faces_about_cut(const PosedPlug& posed, const Labels& label,
     return all;
 }
 
-/// Signed value of a face near the cut: its slope, scaled to +-1, never on the other half's side; full where the cut is a crease.
+/// Signed value of a face near the cut: its slope, scaled to +-1, never on the other half's side.
 class FaceField {
 public:
     FaceField(const PosedPlug& posed, const ReleaseMap& map, const Labels& label, const std::vector<FaceId>& about)
@@ -222,17 +252,30 @@ public:
         scale_ = std::max(scale_, std::sin(map.band_rad));
     }
 
+    /// Ends of the cut's edges that lie on creases: the line runs exactly there.
+    [[nodiscard]] std::vector<VertexId> crease_vertices(const std::vector<FaceId>& about) const {
+        std::vector<VertexId> vertices;
+        for (const FaceId f : about)
+            for (std::size_t k = 0; k < 3; ++k) {
+                if (label_[f] != 1 || !is_crease(f, k)) continue;
+                const Triangle& t = posed_.mesh().triangles[f];
+                vertices.push_back(t[k]);
+                vertices.push_back(t[(k + 1) % 3]);
+            }
+        return vertices;
+    }
+
     [[nodiscard]] double value(FaceId f) const {
         const double side = label_[f] == 1 ? 1 : -1;
-        for (std::size_t k = 0; k < 3; ++k) {
-            const FaceId g = neighbour(posed_, f, k);
-            if (g != no_id && label_[g] != label_[f] && std::abs(double{map_.slope[f]} - double{map_.slope[g]}) > crease_slope)
-                return side;
-        }
         return side * std::clamp(side * double{map_.slope[f]} / scale_, 0.05, 1.0);
     }
 
 private:
+    [[nodiscard]] bool is_crease(FaceId f, std::size_t k) const {
+        const FaceId g = neighbour(posed_, f, k);
+        return g != no_id && label_[g] != label_[f] && std::abs(double{map_.slope[f]} - double{map_.slope[g]}) > crease_slope;
+    }
+
     const PosedPlug& posed_;
     const ReleaseMap& map_;
     const Labels& label_;
@@ -272,6 +315,7 @@ std::vector<double> cut_field(const PosedPlug& posed, const ReleaseMap& map, con
             value[i] = mean;
         }
     }
+    for (const VertexId v : face_field.crease_vertices(about)) field[v] = 0;
     return field;
 }
 
@@ -366,9 +410,37 @@ std::size_t start_index(const std::vector<Vec3>& points) {
     return static_cast<std::size_t>(std::min_element(points.begin(), points.end()) - points.begin());
 }
 
+/// On walls along the pull the cut's height is free: it runs level from where the line enters the wall to where it leaves.
+void level_on_walls(std::vector<Vec3>& line, const std::vector<std::uint8_t>& on_wall, Vec3 pull) {
+    const std::size_t n = line.size();
+    const auto start = static_cast<std::size_t>(std::find(on_wall.begin(), on_wall.end(), 0) - on_wall.begin());
+    if (start == n) {
+        double mean = 0;
+        for (const Vec3& p : line) mean += dot(p, pull) / static_cast<double>(n);
+        for (Vec3& p : line) p += pull * (mean - dot(p, pull));
+        return;
+    }
+    for (std::size_t i = 1; i <= n;) {
+        if (!on_wall[(start + i) % n]) {
+            ++i;
+            continue;
+        }
+        std::size_t end = i;
+        while (on_wall[(start + end) % n]) ++end;
+        const double from = dot(line[(start + i - 1) % n], pull), to = dot(line[(start + end) % n], pull);
+        for (std::size_t k = i; k < end; ++k) {
+            Vec3& p = line[(start + k) % n];
+            const double share = static_cast<double>(k - i + 1) / static_cast<double>(end - i + 1);
+            p += pull * (from + share * (to - from) - dot(p, pull));
+        }
+        i = end;
+    }
+}
+
 /// Straightens one raw curve into a loop. Corners stay where the surface has them.
 PartingLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const SurfaceCurve& raw, const MeshIndex& near,
-                       const Tolerances& tolerances, std::vector<std::size_t>& corners) {
+                       const std::vector<std::uint8_t>& is_wall, const Tolerances& tolerances,
+                       std::vector<std::size_t>& corners) {
     PartingLoop loop;
     loop.silhouette = positions(posed.mesh(), raw);
     for (Vec3& p : loop.silhouette) p = posed.pose.to_fixture(p);
@@ -378,6 +450,9 @@ PartingLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Surf
     const double length = polyline_length(loop.silhouette, true);
     const double step = std::min(std::max(tolerances.surface_step_mm, map.mean_edge_mm), length / 60);
     std::vector<Vec3> line = resample(loop.silhouette, true, step);
+    std::vector<std::uint8_t> on_wall;
+    for (const Vec3& p : line) on_wall.push_back(is_wall[near.nearest(posed.pose.to_scan(p)).face]);
+    level_on_walls(line, on_wall, posed.pose.pull_fixture);
     const std::vector<std::uint8_t> loose(line.size(), 0);
     std::vector<Vec3> calm = line;
     fair(calm, loose, 6);
@@ -468,7 +543,8 @@ Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const Partin
         parting.half.assign(label.size(), std::find(label.begin(), label.end(), 1) != label.end() ? 1 : 2);
         return parting;
     }
-    cut_band(posed, map, label);
+    forget_specks(posed, label);
+    const std::vector<std::uint8_t> is_wall = cut_band(posed, map, label);
     absorb_islands(posed, label, parting);
     parting.half = label;
 
@@ -488,7 +564,7 @@ Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const Partin
     std::vector<Straight> straight;
     for (const SurfaceCurve& curve : curves) {
         Straight s;
-        s.loop = straighten(posed, map, curve, near, options.tolerances, s.corners);
+        s.loop = straighten(posed, map, curve, near, is_wall, options.tolerances, s.corners);
         s.area = projected_area(posed, s.loop.panel_line);
         s.loop.is_inner = s.area < 0;
         parting.out_of_plane_mm = std::max(parting.out_of_plane_mm, out_of_plane(s.loop.panel_line));

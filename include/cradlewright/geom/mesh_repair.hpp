@@ -26,7 +26,7 @@ struct RepairReport {
     std::size_t holes_closed = 0;
     double largest_closed_hole_mm = 0;          ///< perimeter
     std::vector<Vec3> trouble_places;           ///< where edges had more than two faces, at most 10
-    double noise_mm = 0;                        ///< robust standard deviation of vertices along their normals
+    double noise_mm = 0;                        ///< see estimate_noise
     double mean_edge_mm = 0;
 };
 
@@ -51,16 +51,16 @@ struct RepairedMesh {
 /// Edges with three faces and more: duplicates go first, then flaps and inner walls; bodies that touch along an edge or
 /// at a vertex are parted; where they are torn there, by a thousandth of an edge, else without moving anything.
 /// Boundary loops up to hole_perimeter_mm (and up to twice the root of the area: more is a rim) are holes, the rest openings,
-/// longest first; an opening's loop runs as its cap's faces do, from its smallest point.
+/// longest first; an opening's loop runs as its cap's faces do, from its smallest point. An opening within another and in its plane
+/// (the underside of a ring) shares its cap and has its normal.
 /// Errors: Error(bad_input, place) when nothing usable is left or when a place cannot be mended, with its coordinates.
 /// Does not promise: freedom from faces that pass through each other.
 /// Guarantees: same input, same result. Cost: O(F) expected, O(F log F) where edges have three faces and more.
 RepairedMesh repair_mesh(TriMesh soup, const RepairOptions& options, const std::string& place);
 
 /// Robust noise of a mesh: standard deviation of independent shifts of the vertices along their normals.
-/// 1.4826 x median of |normal part of the twice-applied umbrella operator| / its noise gain at that vertex (1.359 where it and
-/// its neighbours have six neighbours each), on every k-th vertex, at most 20000. The operator cancels smooth curvature. Source:
-/// derived.
+/// 1.4826 x median of |distance of a vertex from the quadratic surface fitted to its two rings| / the share of unit noise that
+/// shows there by the fit's covariance, on every k-th vertex, at most 20000. The fit takes smooth curvature out. Source: derived.
 /// Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40 deg from the vertex normal
 /// are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is taken as drawn, not scanned: 0.
 /// Precondition: oriented.

@@ -19,8 +19,8 @@ double ply_thickness_mm(const Cloth& cloth, double resin_density_kg_mm3);
 /// In: overhang mm, areal mass kg/mm2. Out: N mm (per unit width: N mm2/mm = N mm). Source: key "peirce-cantilever".
 /// Accurate to 0.05 % of the heavy elastica; the test itself to about 20 %.
 double cantilever_rigidity_n_mm(double overhang_mm, double areal_mass_kg_mm2);
-/// Bending rigidity of free filaments: f w E d^2 / (16 rho), N mm. Source: derived: w / (rho pi d^2 / 4) filaments a width,
-/// each E pi d^4 / 64, of which the share f crosses the corner.
+/// Bending rigidity of free filaments: f w E d^2 / (16 rho), N mm. Source: derived: w / (rho pi d^2 / 4) filaments a
+/// width, each E pi d^4 / 64, of which the share f crosses the corner.
 double filament_rigidity_n_mm(const Cloth& cloth);
 /// Radius that wet cloth can hold by adhesion: sqrt(B / (2 G)), mm; G in N/mm. For information and for scaling between
 /// cloths (R2 = R1 sqrt(B2 / B1)); it never decides a verdict. Source: key "bico-roman".
@@ -30,10 +30,10 @@ inline constexpr double wetted_work_n_per_mm = 2 * 0.045e-3;  ///< two new resin
 /// Side of the surface the plies lie on.
 enum class Curvature { concave, convex };
 
-/// Smallest radius that trade practice gives a cloth on this side, mm. Concave: the cloth's class radius. Convex: a third of
-/// it, at least 3 mm, since over an outside edge the cloth is pulled onto the surface instead of off it.
-/// Source: common practice; the share is derived from the pairs 3.2 mm outside against 9.5 to 12.7 mm inside for cloth of
-/// about 200 g/m2.
+/// Smallest radius that trade practice gives a cloth on this side, mm. Concave: the cloth's class radius. Convex: a
+/// third of it, at least 3 mm, since over an outside edge the cloth is pulled onto the surface instead of off it.
+/// Source: common practice; the share is derived from the pairs 3.2 mm outside against 9.5 to 12.7 mm inside for cloth
+/// of about 200 g/m2.
 double class_radius_mm(const Cloth& cloth, Curvature curvature);
 
 /// Verdict of one run of equal plies at a radius.
@@ -55,18 +55,18 @@ double laminate_thickness_mm(const Laminate& laminate);
 
 /// The rule, one PlyFit a run: fail if r_n < 3 mm (concave only) or rho1 < 0.75 or rho2 < 0.60; pass if rho1 >= 1 and
 /// rho2 >= 0.75; else marginal; each compared with a slack of 1e-9. R_class is class_radius_mm.
-/// rho1 = R / R_class with R the radius of the bead or edge itself, also for cloth further up the stack: a trade radius is
-/// the radius of the bead under a usual stack. rho2 = r_n / R_class with r_n the tightest radius the run meets: under its
-/// last ply on a concave bead, where radii shrink by gel coat, veil and every ply below; under its first on a convex edge,
-/// where they grow. Each run is judged by its own cloth; bias-cut plies by giving the cloth 0.7071 times its class radius.
-/// Source: common practice.
+/// rho1 = R / R_class with R the radius of the bead or edge itself, also for cloth further up the stack: a trade radius
+/// is the radius of the bead under a usual stack. rho2 = r_n / R_class with r_n the tightest radius the run meets:
+/// under its last ply on a concave bead, where radii shrink by gel coat, veil and every ply below; under its first on a
+/// convex edge, where they grow. Each run is judged by its own cloth; bias-cut plies by giving the cloth 0.7071 times
+/// its class radius. Source: common practice.
 std::vector<PlyFit> judge_plies(const Laminate& laminate, double radius_mm, Curvature curvature);
 /// The worst of the runs; pass when there are none.
 PlyFit::Result worst_result(std::span<const PlyFit> fits);
 std::string_view ply_result_name(PlyFit::Result result);  ///< "pass" "marginal" "fail"
 
-/// Least radius, mm, at which run number `run` of the laminate is no worse than `wanted`; by bisection on judge_plies, to
-/// 1e-10 mm. Precondition: run < plies.size(), wanted is pass or marginal.
+/// Least radius, mm, at which run number `run` of the laminate is no worse than `wanted`; by bisection on judge_plies,
+/// to 1e-10 mm. Precondition: run < plies.size(), wanted is pass or marginal.
 double least_radius_mm(const Laminate& laminate, std::size_t run, Curvature curvature, PlyFit::Result wanted);
 
 /// A laminate and the side of the bead it lies on.
@@ -74,11 +74,11 @@ struct PlyCase {
     Laminate laminate;
     Curvature curvature = Curvature::concave;
 };
-/// Smallest bead radius at which every case passes, mm, found by bisection and rounded up to `step_mm`; 0 without plies.
-/// Precondition: step_mm > 0.
+/// Smallest bead radius at which every case passes, mm, found by bisection and rounded up to `step_mm`; 0 without
+/// plies. Precondition: step_mm > 0.
 double smallest_passing_radius_mm(std::span<const PlyCase> cases, double step_mm = 0.5);
-/// The same for one bead: the first laminate is the mould's, laid into the bead (concave); any further ones are of parts,
-/// laid over the lip that the bead leaves on the mould (convex).
+/// The same for one bead: the first laminate is the mould's, laid into the bead (concave); any further ones are of
+/// parts, laid over the lip that the bead leaves on the mould (convex).
 double smallest_passing_radius_mm(std::span<const Laminate> laminates, double step_mm = 0.5);
 
 }  // namespace cradlewright

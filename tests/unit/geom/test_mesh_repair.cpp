@@ -339,6 +339,25 @@ TEST_CASE("a large opening is kept, described and capped", "[geom][repair]") {
     }
 }
 
+TEST_CASE("the underside of a ring is one cap between two loops", "[geom][repair]") {
+    const double major = 60, minor = 15;
+    const TriMesh torus = make_torus(major, minor, 48, 16);
+    const TriMesh half = without_faces(torus, [](const auto& c) { return middle_of(c).z < 0; });
+    const RepairedMesh r = mend(half);
+    CHECK(require_sound(r.mesh) == 0);
+    REQUIRE(r.mesh.openings.size() == 2);
+    for (const Opening& o : r.mesh.openings) CHECK(o.normal.z == Approx(-1));
+    CHECK(volume(r.mesh) == Approx(volume(torus) / 2).epsilon(rounding));
+    double cap = 0;
+    for (FaceId f = 0; f < r.mesh.face_count(); ++f) {
+        if (r.mesh.origin_of(f) != FaceOrigin::assumed) continue;
+        CHECK(area_vector(r.mesh.corners(f)).z < 0);
+        cap += norm(area_vector(r.mesh.corners(f))) / 2;
+    }
+    // Between two regular polygons of 48 corners on circles of 75 and 45 mm: n / 2 sin(2 pi / n) (R^2 - r^2).
+    CHECK(cap == Approx(24 * std::sin(2 * pi / 48) * (75.0 * 75 - 45.0 * 45)).epsilon(rounding));
+}
+
 TEST_CASE("ragged and folded openings are capped", "[geom][repair]") {
     // Dome torn off at a wavy height: the wall at the rim is nearly vertical, so the rim folds over itself seen from below.
     const double radius = 40;

@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/mechanics/ply_bend.hpp"
-
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <numbers>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/mechanics/ply_bend.hpp"
 
-// Numbers labelled T are check values of the project's trade data, computed there from the formula named beside them; the
-// tag in brackets is the standing of that formula. Tolerances are for the arithmetic, not for the physical world.
+// Numbers labelled T are check values of the project's trade data, computed there from the formula named beside them;
+// the tag in brackets is the standing of that formula. Tolerances are for the arithmetic, not for the physical world.
 
 using namespace cradlewright;
 using Result = PlyFit::Result;
@@ -41,8 +40,9 @@ Laminate stack_of(const Cloth& cloth, int count) {
     return {.plies = {{cloth, count}}, .gel_coat_mm = 0.5, .veil_mm = 0.1, .resin_density_kg_mm3 = epoxy};
 }
 
-/// (chord angle, overhang^3 w g / B) of the heavy elastica clamped level at the table's edge, tip curvature zero: solved
-/// backwards from the tip, where the angle is `tip_rad` and the load parameter is found by bisection so that the root is level.
+/// (chord angle, overhang^3 w g / B) of the heavy elastica clamped level at the table's edge, tip curvature zero:
+/// solved backwards from the tip, where the angle is `tip_rad` and the load parameter is found by bisection so that the
+/// root is level.
 struct Elastica {
     double chord_rad, load;
 };
@@ -108,7 +108,8 @@ TEST_CASE("rigidity of an overhanging strip", "[mechanics][ply_bend]") {
 }
 
 TEST_CASE("half the overhang is the bending length of the heavy elastica at 41.5 deg", "[mechanics][ply_bend]") {
-    // Independent of the code's formula: the large-deflection strip is solved here. Expected w g L^3 / B = 8.0042 [derived].
+    // Independent of the code's formula: the large-deflection strip is solved here. Expected w g L^3 / B = 8.0042
+    // [derived].
     double low = 0.1, high = 1.5;
     for (int k = 0; k < 60; ++k) {
         const double middle = (low + high) / 2;
@@ -163,7 +164,8 @@ TEST_CASE("adhesion's radius is where the stored energy equals the work of separ
 }
 
 TEST_CASE("fibres do not break at any radius the rule knows", "[mechanics][ply_bend]") {
-    // T7.9 [published, from memory]: R = d / (2 strain): 0.225 mm for 9 um glass at 2 %, 0.350 mm for 7 um carbon at 1 %.
+    // T7.9 [published, from memory]: R = d / (2 strain): 0.225 mm for 9 um glass at 2 %, 0.350 mm for 7 um carbon at 1
+    // %.
     constexpr double breaking_mm = 0.350;
     for (const double class_mm : {0.1, 1.0, 6.0}) {
         const Laminate ply{.plies = {{cloth_of(93, 1770, 0.5, class_mm), 1}}, .resin_density_kg_mm3 = epoxy};
@@ -302,7 +304,8 @@ TEST_CASE("a radius on a step is not rounded away", "[mechanics][ply_bend]") {
 
 TEST_CASE("a laminate takes plies and coats from the settings", "[mechanics][ply_bend]") {
     Settings settings;
-    settings.laminate_mould = {.plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.4), .veil = Length::mm(0.2)};
+    settings.laminate_mould = {
+        .plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.4), .veil = Length::mm(0.2)};
     const Laminate laminate = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
     REQUIRE(laminate.plies.size() == 2);
     CHECK(laminate.plies[1].count == 4);

@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/stages/bead.hpp"
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -10,6 +8,7 @@
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/polyline.hpp"
+#include "cradlewright/stages/bead.hpp"
 #include "support/shapes.hpp"
 
 // Plug, panel line and panels are made by hand, so the expected numbers are closed forms. Numbers labelled T are check
@@ -156,8 +155,7 @@ struct RoundSection {
 RoundSection round_section(double rp, double h, double r) {
     const double xc = std::sqrt((rp + r) * (rp + r) - (h + r) * (h + r));
     const double alpha = std::atan2(h + r, xc), xi = std::sqrt(rp * rp - h * h), beta = std::atan2(h, xi);
-    const double area =
-        xc * r / 2 - rp * rp * (alpha - beta) / 2 - r * r * (pi / 2 - alpha) / 2 - h * (xc - xi) / 2;
+    const double area = xc * r / 2 - rp * rp * (alpha - beta) / 2 - r * r * (pi / 2 - alpha) / 2 - h * (xc - xi) / 2;
     return {xc, alpha, area, rp * (alpha - beta)};
 }
 
@@ -175,8 +173,9 @@ double clay_round_sphere(double rp, double r) {
     return sum * end_rad / steps / 3;
 }
 
-const Frame3 odd_pose = compose(Frame3{.origin = {12, -340, 55}},
-                                compose(rotation_about(normalized(Vec3{1, 2, 3}), 0.7), rotation_about({0, 0, 1}, 2.1)));
+const Frame3 odd_pose =
+    compose(Frame3{.origin = {12, -340, 55}},
+            compose(rotation_about(normalized(Vec3{1, 2, 3}), 0.7), rotation_about({0, 0, 1}, 2.1)));
 
 }  // namespace
 
@@ -239,7 +238,8 @@ TEST_CASE("a bead against a round side", "[stages][bead]") {
     struct Case {
         double rp, h, area;
     };
-    const Case c = GENERATE(Case{100, 0, 16.9486}, Case{20, 0, 11.0431}, Case{100, 10, 13.4708}, Case{100, -10, 21.1291});
+    const Case c =
+        GENERATE(Case{100, 0, 16.9486}, Case{20, 0, 11.0431}, Case{100, 10, 13.4708}, Case{100, -10, 21.1291});
     const bool is_moved = GENERATE(false, true);
     constexpr double r = 9.525;
     constexpr int n = 1440;
@@ -328,8 +328,8 @@ TEST_CASE("halving the radius quarters area, doubling everything doubles lengths
 }
 
 TEST_CASE("round the corners of a box the ball swings about the edge", "[stages][bead]") {
-    // Level panels, upright walls: quarter circles of the section at the corners. Volume by Pappus, centroid of the corner
-    // region of a square less its quarter disc at r (10 - 3 pi) / (3 (4 - pi)) from the wall [derived].
+    // Level panels, upright walls: quarter circles of the section at the corners. Volume by Pappus, centroid of the
+    // corner region of a square less its quarter disc at r (10 - 3 pi) / (3 (4 - pi)) from the wall [derived].
     constexpr double r = 9.525;
     const Vec3 size{200, 100, 60};
     Rig rig(test::make_box(size), r);
@@ -359,7 +359,8 @@ TEST_CASE("in a valley between panels the ball rests on plug and both", "[stages
     Rig rig(test::make_box({200, 100, 120}), r);
     const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 100);
     rig.add_loop(ring.points);
-    const Vec3 normals[] = {{-std::sin(rise), 0, std::cos(rise)}, {0, 0, 1}, {std::sin(rise), 0, std::cos(rise)}, {0, 0, 1}};
+    const Vec3 normals[] = {
+        {-std::sin(rise), 0, std::cos(rise)}, {0, 0, 1}, {std::sin(rise), 0, std::cos(rise)}, {0, 0, 1}};
     for (std::size_t k = 0; k < 4; ++k)
         rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
     const Beads beads = rig.lay();
@@ -373,8 +374,8 @@ TEST_CASE("in a valley between panels the ball rests on plug and both", "[stages
                 CHECK(dot(s.center - panel.point, panel.normal) >= r - contact - 1e-9);
             }
         }
-        // Both runs end in the same ball where the planes are far enough apart to be mitred along their own line; below 5 deg
-        // each swings to the bisector on its own plane, a ball's width at most from the other.
+        // Both runs end in the same ball where the planes are far enough apart to be mitred along their own line; below
+        // 5 deg each swings to the bisector on its own plane, a ball's width at most from the other.
         const BeadSection &end = beads.runs[k].sections.back(), &begin = beads.runs[(k + 1) % 4].sections.front();
         CHECK(norm(end.center - begin.center) < (rise < Angle::deg(5).rad() ? r : 1e-6));
     }
@@ -386,7 +387,8 @@ TEST_CASE("on a ridge between panels the bead runs through", "[stages][bead]") {
     Rig rig(test::make_box({200, 100, 120}), r);
     const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 50);
     rig.add_loop(ring.points);
-    const Vec3 normals[] = {{std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
+    const Vec3 normals[] = {
+        {std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
     for (std::size_t k = 0; k < 4; ++k)
         rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
     const Beads beads = rig.lay();
@@ -420,8 +422,11 @@ TEST_CASE("no ball gouges a foil with a sharp tail", "[stages][bead]") {
     Rig rig(test::make_naca_prism(12, chord, length, 120, 30), r);
     Box3 box;
     for (const Vec3 v : rig.posed.mesh().vertices) box.add(v);
-    const Ring ring = ring_through({{box.high.x, box.low.y, 0}, {box.high.x, box.high.y, 0}, {box.low.x, box.high.y, 0},
-                                    {box.low.x, box.low.y, 0}}, 60);
+    const Ring ring = ring_through({{box.high.x, box.low.y, 0},
+                                    {box.high.x, box.high.y, 0},
+                                    {box.low.x, box.high.y, 0},
+                                    {box.low.x, box.low.y, 0}},
+                                   60);
     rig.add_loop(ring.points);
     for (std::size_t k = 0; k < 4; ++k)
         rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], {0, 0, 1});
@@ -440,7 +445,8 @@ TEST_CASE("noise moves the bead by no more than itself, and still nothing is gou
     require_all_valid(beads);
     check_contact(rig, beads, 60);
     const double xc = round_section(rp, 0, r).xc;
-    // The ball rides on the highest points: outward by up to 4 sigma, and never further in than the smooth ball by 4 sigma.
+    // The ball rides on the highest points: outward by up to 4 sigma, and never further in than the smooth ball by 4
+    // sigma.
     for (const BeadSection& s : beads.runs[0].sections)
         CHECK(std::hypot(s.center.x, s.center.y) == Approx(xc).margin(4 * sigma + chord_error(rp, 512)));
 }
@@ -455,7 +461,8 @@ TEST_CASE("inside a hole the bead faces inward", "[stages][bead]") {
     // Ball centre at height r, at minor + r from the tube's circle.
     const double inside = major - std::sqrt((minor + r) * (minor + r) - r * r);
     const double off = chord_error(major, 480) + chord_error(minor, 240) + contact;
-    for (const BeadSection& s : beads.runs[0].sections) CHECK(std::hypot(s.center.x, s.center.y) == Approx(inside).margin(2 * off));
+    for (const BeadSection& s : beads.runs[0].sections)
+        CHECK(std::hypot(s.center.x, s.center.y) == Approx(inside).margin(2 * off));
     check_contact(rig, beads, 40);
 }
 
@@ -478,10 +485,10 @@ TEST_CASE("past an inside corner of the outline the ball steps over", "[stages][
     mesh.vertices.insert(mesh.vertices.end(), arm.vertices.begin(), arm.vertices.end());
     for (const Triangle& t : arm.triangles) mesh.triangles.push_back({t[0] + shift, t[1] + shift, t[2] + shift});
     Rig rig(mesh, r);
-    const Ring ring = ring_through({{-100, -60, 0}, {100, -60, 0}, {100, 0, 0}, {-40, 0, 0}, {-40, 140, 0}, {-100, 140, 0}}, 50);
+    const Ring ring =
+        ring_through({{-100, -60, 0}, {100, -60, 0}, {100, 0, 0}, {-40, 0, 0}, {-40, 140, 0}, {-100, 140, 0}}, 50);
     rig.add_loop(ring.points);
-    for (std::size_t k = 0; k < 6; ++k)
-        rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 6], {}, {0, 0, 1});
+    for (std::size_t k = 0; k < 6; ++k) rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 6], {}, {0, 0, 1});
     const Beads beads = rig.lay();
     check_contact(rig, beads, 3);
     // On the two runs that meet inside, only sections nearer than r to the other wall are without a ball.
@@ -494,7 +501,8 @@ TEST_CASE("the same input gives the same beads in any order of triangles", "[sta
     const auto lay = [](TriMesh m) {
         Rig rig(std::move(m), 9.525);
         std::vector<Vec3> line;
-        for (int i = 0; i < 240; ++i) line.push_back({150 * std::cos(2 * pi * i / 240), 60 * std::sin(2 * pi * i / 240), 0});
+        for (int i = 0; i < 240; ++i)
+            line.push_back({150 * std::cos(2 * pi * i / 240), 60 * std::sin(2 * pi * i / 240), 0});
         rig.add_loop(line);
         rig.add_panel(0, 0, {}, {0, 0, 1});
         return rig.lay();

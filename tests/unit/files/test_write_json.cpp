@@ -1,0 +1,219 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <limits>
+#include <nlohmann/json.hpp>
+#include <numbers>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/files/write_report.hpp"
+#include "support/sample_design.hpp"
+
+namespace cradlewright {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+struct Job {
+    Design design;
+    CheckReport checks = test::sample_checks();
+    Layout layout = lay_out(design);
+
+    [[nodiscard]] std::string text() const {
+        return report_json({&design, &checks, &layout, {"cut/rib-1.dxf", "report.json"}});
+    }
+    [[nodiscard]] Json report() const { return Json::parse(text()); }
+};
+
+std::vector<std::string> keys(const Json& json) {
+    std::vector<std::string> names;
+    for (const auto& [key, value] : json.items()) {
+        names.push_back(key);
+    }
+    return names;
+}
+
+bool is_point(const Json& json, std::size_t size) {
+    return json.is_array() && json.size() == size &&
+           std::all_of(json.begin(), json.end(), [](const Json& v) { return v.is_number(); });
+}
+
+bool is_chain(const Json& json, std::size_t size) {
+    return json.is_array() && !json.empty() &&
+           std::all_of(json.begin(), json.end(), [&](const Json& p) { return is_point(p, size); });
+}
+
+using Names = std::vector<std::string>;
+
+// The keys of section 6 of the contract, in its order.
+TEST_CASE("the report has the contract's keys", "[files]") {
+    const Json r = Job{test::sample_design()}.report();
+    CHECK(keys(r) == Names{"schema", "plug", "pose", "parting", "release", "flange", "cradle", "beads", "layup",
+                           "mould", "checks", "sheets", "settings", "files"});
+    CHECK(r["schema"] == "cradlewright-report-1");
+    CHECK(keys(r["plug"]) == Names{"triangles", "shells", "holes", "area_mm2", "volume_mm3", "mass_kg", "centroid_mm",
+                                   "size_mm", "noise_mm", "closed"});
+    CHECK(keys(r["pose"]) == Names{"tilt_deg", "turn_deg", "pull_fixture", "pull_plug", "scan_to_fixture"});
+    CHECK(keys(r["parting"]) == Names{"loops", "out_of_plane_mm", "reason"});
+    CHECK(keys(r["parting"]["loops"][0]) ==
+          Names{"closed", "length_mm", "panel_line_mm", "silhouette_mm", "trim_line_mm", "edges"});
+    CHECK(keys(r["parting"]["loops"][0]["edges"][0]) == Names{"id", "rule", "first", "last"});
+    CHECK(keys(r["release"]) == Names{"draft_p01_deg", "low_band_mm", "undercut_area_mm2", "undercut_depth_mm",
+                                      "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2"});
+    CHECK(keys(r["flange"]["panels"][0]) == Names{"id", "edge", "kind", "point_mm", "normal", "width_mm",
+                                                  "thickness_mm", "area_mm2", "max_gap_mm", "flat_outline_mm"});
+    CHECK(keys(r["cradle"]) == Names{"ribs", "stringers", "ties", "stops", "base"});
+    CHECK(keys(r["cradle"]["ribs"][0]) ==
+          Names{"id", "station_mm", "direction", "thickness_mm", "saddle_mm", "outline_mm", "min_inside_radius_mm"});
+    CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});
+    CHECK(keys(r["cradle"]["base"]) == Names{"size_mm"});
+    CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm"});
+    CHECK(keys(r["beads"]["runs"][0]) ==
+          Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
+    CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "laminate_thickness_mm", "fibre_kg", "resin_kg",
+                                    "hardener_kg", "gelcoat_kg", "peel_ply_mm2"});
+    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts"});
+    CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
+                                        "at_mm", "formula", "source", "advice"});
+    CHECK(keys(r["sheets"][0]) == Names{"id", "stock", "size_mm", "use", "parts"});
+    CHECK(r["files"] == Json({"cut/rib-1.dxf", "report.json"}));
+}
+
+TEST_CASE("the plug is measured in the fixture frame", "[files]") {
+    const Json plug = Job{test::sample_design()}.report()["plug"];
+    CHECK(plug["triangles"] == 12);
+    CHECK(plug["holes"] == 2);
+    CHECK(plug["shells"] == 1);
+    CHECK(plug["area_mm2"].get<double>() == Approx(2 * (600 * 200 + 600 * 40 + 200 * 40)));
+    CHECK(plug["volume_mm3"].get<double>() == Approx(600.0 * 200 * 40));
+    CHECK(plug["centroid_mm"] == Json({0.0, 0.0, 100.0}));
+    CHECK(plug["size_mm"] == Json({600.0, 200.0, 40.0}));
+    CHECK(plug["noise_mm"] == 0.0313);  // 0.03125 to four places
+    CHECK(plug["closed"] == true);
+}
+
+TEST_CASE("edges are stretches of the panel line", "[files]") {
+    const Json loop = Job{test::sample_design()}.report()["parting"]["loops"][0];
+    const Json& line = loop["panel_line_mm"];
+    CHECK(is_chain(line, 3));
+    CHECK(line.size() == 80);  // 1600 mm at 20
+    CHECK(loop["length_mm"] == 1600.0);
+    CHECK(is_chain(loop["trim_line_mm"], 3));
+    CHECK(loop["trim_line_mm"][0][2] == 110.0);
+    for (const Json& edge : loop["edges"]) {
+        const Json& first = line[edge["first"].get<std::size_t>()];
+        CHECK(std::abs(first[0].get<double>()) == 300.0);
+        CHECK(std::abs(first[1].get<double>()) == 100.0);
+        CHECK(edge["rule"] == "silhouette");
+    }
+    CHECK(loop["edges"][3]["last"] == loop["edges"][0]["first"]);
+}
+
+TEST_CASE("parts are told in numbers a builder can lay a rule on", "[files]") {
+    const Json r = Job{test::sample_design()}.report();
+    const Json& panel = r["flange"]["panels"][2];
+    CHECK(panel["id"] == "panel-front-1");
+    CHECK(panel["kind"] == "flat");
+    CHECK(panel["area_mm2"].get<double>() == Approx((600 + 720) / 2.0 * 60));
+    CHECK(is_chain(panel["flat_outline_mm"], 2));
+    const Json& rib = r["cradle"]["ribs"][0];
+    CHECK(rib["direction"] == "x");
+    CHECK(rib["station_mm"] == -295.5);
+    CHECK(rib["outline_mm"][0] == Json({-160.0, 0.0}));
+    CHECK(rib["saddle_mm"] == Json({{-90.0, 77.0}, {90.0, 77.0}}));
+    CHECK(rib["min_inside_radius_mm"].is_null());  // infinite: nothing to get round
+    CHECK(r["cradle"]["stringers"][0]["section_mm"] == Json({12.0, 20.0}));
+    CHECK(r["cradle"]["ties"].size() == 2);
+    CHECK(r["cradle"]["base"]["size_mm"] == Json({700.0, 400.0, 18.0}));
+    const Json& bead = r["beads"]["runs"][2];
+    CHECK(bead["corner_min_deg"] == 90.0);
+    CHECK(bead["volume_mm3"].get<double>() == Approx(100 * (1 - std::numbers::pi / 4) * 600).margin(1e-4));
+}
+
+TEST_CASE("checks carry their own unit and null where nothing is known", "[files]") {
+    const Json checks = Job{test::sample_design()}.report()["checks"];
+    REQUIRE(checks.size() == 5);
+    CHECK(checks[0]["verdict"] == "pass");
+    CHECK(checks[0]["unit"] == "mm");
+    CHECK(checks[0]["relation"] == "<=");
+    CHECK(checks[0]["at_mm"] == Json({1.0, 2.0, 3.0}));
+    CHECK(checks[1]["verdict"] == "marginal");
+    CHECK(checks[2]["verdict"] == "fail");
+    CHECK(checks[2]["at_mm"].is_null());
+    CHECK(checks[3]["verdict"] == "unknown");
+    CHECK(checks[3]["value"].is_null());
+    CHECK(checks[4]["verdict"] == "not-applicable");
+}
+
+TEST_CASE("angles of checks are in degrees", "[files]") {
+    Job job{test::sample_design()};
+    job.checks.checks[0].value = Quantity::of(Angle::deg(30));
+    CHECK(job.report()["checks"][0]["value"] == 30.0);
+    CHECK(job.report()["checks"][0]["unit"] == "deg");
+}
+
+TEST_CASE("settings say where they came from", "[files]") {
+    const Json settings = Job{test::sample_design()}.report()["settings"];
+    CHECK(settings["pose.tilt"] == Json({{"value", "2 deg"}, {"from", "command-line"}}));
+    CHECK(settings["edge.front.slope"] == Json({{"value", "5 deg"}, {"from", "job"}}));
+    CHECK(settings["flange.gap"] == Json({{"value", "0.5 mm"}, {"from", "default"}}));
+    for (const SettingRow& row : setting_rows()) {
+        if (row.key.find('*') == std::string::npos) {
+            CHECK(settings.contains(row.key));
+        }
+    }
+}
+
+TEST_CASE("what stages do not compute yet is null, not missing and not zero", "[files]") {
+    const Json r = Job{test::sample_design()}.report();
+    for (const auto& [key, value] : r["layup"].items()) {
+        CHECK(value.is_null());
+    }
+    CHECK(r["mould"]["use"] == "trim-and-bond");
+    CHECK(r["mould"]["stiffeners"].is_null());
+}
+
+TEST_CASE("without a parting line the report stands and says why", "[files]") {
+    const Json r = Job{test::unparted_design()}.report();
+    CHECK(r["parting"]["loops"].empty());
+    CHECK(r["parting"]["reason"] == "the pull lies in every wall");
+    CHECK(r["release"]["draft_p01_deg"].is_null());
+    CHECK(r["release"]["half2"]["locked_area_mm2"].is_null());
+    CHECK(r["flange"]["panels"].empty());
+    CHECK(r["cradle"]["base"]["size_mm"].is_null());
+    CHECK(r["beads"]["clay_mass_kg"].is_null());
+}
+
+TEST_CASE("a plug without volume has null where volume is needed", "[files]") {
+    Job job{test::sample_design()};
+    job.design.posed.plug.mass_kg = std::numeric_limits<double>::quiet_NaN();
+    const Json plug = job.report()["plug"];
+    CHECK(plug["mass_kg"].is_null());
+    CHECK(plug["volume_mm3"].is_null());
+    CHECK(plug["centroid_mm"].is_null());
+    CHECK(plug["area_mm2"].is_number());
+}
+
+TEST_CASE("the text does not hang on last bits and repeats itself", "[files]") {
+    Job job{test::sample_design()};
+    const std::string text = job.text();
+    CHECK(text == Job{test::sample_design()}.text());
+    CHECK(text.find("-0.0,") == std::string::npos);
+    CHECK(text.find("nan") == std::string::npos);
+    for (Vec3& p : job.design.parting.loops[0].panel_line) {
+        p.x += 3e-6;
+        p.y = std::nextafter(p.y, 0);
+    }
+    CHECK(job.text() == text);
+    CHECK(text.back() == '\n');
+}
+
+TEST_CASE("names from outside cannot break the report", "[files]") {
+    Job job{test::sample_design()};
+    job.checks.checks[0].subject = "a\"b\\c\n\xff";
+    CHECK(job.report()["checks"][0]["subject"] == "a\"b\\c\n\xef\xbf\xbd");
+    CHECK_THROWS_AS(report_json({}), Error);
+}
+
+}  // namespace
+}  // namespace cradlewright
