@@ -7,7 +7,7 @@ namespace cradlewright {
 namespace {
 
 constexpr int most_pull_rounds = 4;
-constexpr double settled_dot = 0.999999;   // 0.08 deg
+constexpr double settled_dot = 0.999999;  // 0.08 deg
 
 struct Parted {
     PosedPlug posed;
@@ -51,8 +51,8 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     progress.report("plug", 0.0, "mending the scan");
     const Plug plug = mend_plug(std::move(scan), settings.plug);
     progress.report("parting", 0.25, "finding the parting line");
-    Parted parted = settings.pose.pull == "best" ? part_with_best_pull(plug, settings)
-                                                 : part_plug(plug, settings, settings.pose);
+    Parted parted =
+        settings.pose.pull == "best" ? part_with_best_pull(plug, settings) : part_plug(plug, settings, settings.pose);
     design.posed = std::move(parted.posed);
     design.parting = std::move(parted.parting);
     design.release = std::move(parted.release);

@@ -3,19 +3,19 @@
 #include <cmath>
 #include <limits>
 
+#include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
-#include "checks/families.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double sample_mm = 2;             // spacing of samples along edges
-constexpr int slab_faces = 3;               // both faces of a plate and its middle
-constexpr int path_steps = 12;              // heights at which the plug is tried on its way in
+constexpr double sample_mm = 2;  // spacing of samples along edges
+constexpr int slab_faces = 3;    // both faces of a plate and its middle
+constexpr int path_steps = 12;   // heights at which the plug is tried on its way in
 
 /// Points along a loop at most `sample_mm` apart.
 std::vector<Vec2> samples_of(const Loop& loop) {
@@ -33,7 +33,8 @@ std::vector<Vec2> chain_samples(const std::vector<Vec2>& chain) {
     std::vector<Vec2> samples;
     for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
         const int n = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / sample_mm)));
-        for (int k = 0; k < n; ++k) samples.push_back(chain[i] + (chain[i + 1] - chain[i]) * (static_cast<double>(k) / n));
+        for (int k = 0; k < n; ++k)
+            samples.push_back(chain[i] + (chain[i + 1] - chain[i]) * (static_cast<double>(k) / n));
     }
     if (!chain.empty()) samples.push_back(chain.back());
     return samples;
@@ -65,11 +66,12 @@ Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
     c.limit = Quantity::ratio(design.settings.limits.seat_share);
     c.relation = Relation::at_least;
     c.at = worst_at;
-    c.formula = "share of the saddle's length whose distance to the plug is the pad's thickness, within " + fixed(allowed, 2) + " mm";
+    c.formula = "share of the saddle's length whose distance to the plug is the pad's thickness, within " +
+                fixed(allowed, 2) + " mm";
     c.source = Source::common_practice("a pad takes up half a millimetre");
-    c.advice = c.value.value >= c.limit.value
-                   ? "pad of " + fixed(pad, 1) + " mm touches along the saddle"
-                   : "saddle is off by up to " + fixed(worst, 1) + " mm: use a pad of " + fixed(pad + worst, 1) + " mm (cradle.pad)";
+    c.advice = c.value.value >= c.limit.value ? "pad of " + fixed(pad, 1) + " mm touches along the saddle"
+                                              : "saddle is off by up to " + fixed(worst, 1) + " mm: use a pad of " +
+                                                    fixed(pad + worst, 1) + " mm (cradle.pad)";
     return judged(std::move(c));
 }
 
@@ -87,10 +89,12 @@ struct Intrusion {
 Intrusion intrusion_of_upright(const Design& design, const PlatePart& part) {
     const double middle = part.frame.origin.x - part.thickness_mm / 2;
     std::vector<double> heights;
-    for (int i = 0; i < slab_faces; ++i) heights.push_back(middle + part.thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
+    for (int i = 0; i < slab_faces; ++i)
+        heights.push_back(middle + part.thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
     const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
     Polygons sections;
-    for (const Slice& slice : slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights))
+    for (const Slice& slice :
+         slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights))
         for (const SliceLoop& loop : slice)
             if (loop.is_closed) sections.push_back(loop.points);
     Intrusion worst;
@@ -141,7 +145,8 @@ std::vector<const PlatePart*> uprights(const Design& design) {
     return parts;
 }
 
-Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst, std::string good) {
+Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst,
+                 std::string good) {
     Check c;
     c.id = std::move(id);
     c.subject = subject;
@@ -188,7 +193,8 @@ public:
                 const Vec3 q = b.part->frame.to_local(at);
                 double depth = std::min(-q.z, q.z + b.part->thickness_mm);
                 if (depth <= worst.depth_mm || !contains(b.shape, {q.x, q.y})) continue;
-                for (const auto& chain : b.shape) depth = std::min(depth, distance_to_polyline(Vec2{q.x, q.y}, chain, true));
+                for (const auto& chain : b.shape)
+                    depth = std::min(depth, distance_to_polyline(Vec2{q.x, q.y}, chain, true));
                 worst.take(depth, at);
             }
         return worst;
@@ -213,23 +219,26 @@ std::vector<Check> check_cradle_seat(const Design& design) {
 std::vector<Check> check_cradle_drop_in(const Design& design) {
     std::vector<Check> checks;
     for (const PlatePart* part : uprights(design))
-        checks.push_back(path_check(design, "cradle.drop-in", part->id, intrusion_of_upright(design, *part), "the plug drops in from above"));
+        checks.push_back(path_check(design, "cradle.drop-in", part->id, intrusion_of_upright(design, *part),
+                                    "the plug drops in from above"));
     for (const FlangePanel& panel : design.flange.panels)
-        checks.push_back(path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel), "the plug drops in from above"));
+        checks.push_back(path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel),
+                                    "the plug drops in from above"));
     if (checks.empty()) checks.push_back(unknown_check("cradle.drop-in", "cradle", "there is no cradle"));
     return checks;
 }
 
 std::vector<Check> check_cradle_lift_off(const Design& design) {
-    // The fixture leaves plug and half 1 downward: the same sweep seen from the plug, and nothing of the fixture stands above
-    // the panels, so only the uprights can hook.
+    // The fixture leaves plug and half 1 downward: the same sweep seen from the plug, and nothing of the fixture stands
+    // above the panels, so only the uprights can hook.
     Intrusion worst;
     for (const PlatePart* part : uprights(design)) {
         const Intrusion one = intrusion_of_upright(design, *part);
         worst.take(one.depth_mm, one.at);
     }
     if (uprights(design).empty()) return {unknown_check("cradle.lift-off", "cradle", "there is no cradle")};
-    return {path_check(design, "cradle.lift-off", "cradle", worst, "the fixture comes off downward from plug and half 1")};
+    return {
+        path_check(design, "cradle.lift-off", "cradle", worst, "the fixture comes off downward from plug and half 1")};
 }
 
 std::vector<Check> check_cradle_clash(const Design& design) {
@@ -241,7 +250,8 @@ std::vector<Check> check_cradle_clash(const Design& design) {
     for (std::size_t i = 0; i < solids.size(); ++i)
         for (std::size_t k = i + 1; k < solids.size(); ++k) {
             if (PlatePair::are_apart(solids[i], solids[k])) continue;
-            for (const Intrusion& one : {PlatePair::depth(solids[i], solids[k]), PlatePair::depth(solids[k], solids[i])}) {
+            for (const Intrusion& one :
+                 {PlatePair::depth(solids[i], solids[k]), PlatePair::depth(solids[k], solids[i])}) {
                 if (one.depth_mm <= worst.depth_mm) continue;
                 worst = one;
                 subject = solids[i].part->id + " and " + solids[k].part->id;

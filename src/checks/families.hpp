@@ -6,8 +6,8 @@
 #include "cradlewright/checks/check.hpp"
 #include "cradlewright/checks/design.hpp"
 
-/// \file The functions behind the list of checks, one a contract id, by the file that holds them. Each reads a design and
-/// returns at least one Check.
+/// \file The functions behind the list of checks, one a contract id, by the file that holds them. Each reads a design
+/// and returns at least one Check.
 namespace cradlewright {
 
 // scan.cpp

@@ -23,7 +23,8 @@ std::vector<Vec2> hull_of(std::vector<Vec2> points) {
     const auto grow = [&](auto begin, auto end) {
         const std::size_t start = hull.size();
         for (auto it = begin; it != end; ++it) {
-            while (hull.size() >= start + 2 && cross(hull.back() - hull[hull.size() - 2], *it - hull.back()) <= 0) hull.pop_back();
+            while (hull.size() >= start + 2 && cross(hull.back() - hull[hull.size() - 2], *it - hull.back()) <= 0)
+                hull.pop_back();
             hull.push_back(*it);
         }
         hull.pop_back();
@@ -45,8 +46,8 @@ double margin_inside(Vec2 p, const std::vector<Vec2>& hull) {
 }
 
 struct Support {
-    std::vector<Vec2> points;   // ends of the saddles on both faces of each rib, (x, y)
-    double height = 0;          // lowest saddle point
+    std::vector<Vec2> points;  // ends of the saddles on both faces of each rib, (x, y)
+    double height = 0;         // lowest saddle point
 };
 
 Support find_support(const Design& design) {
@@ -94,7 +95,8 @@ std::array<double, 2> span_angles(const Design& design) {
     for (const Rib& rib : design.cradle.ribs) {
         if (rib.saddle.size() < 2) continue;
         if (previous) {
-            const double slope = std::atan2(lowest_of(rib) - lowest_of(*previous), rib.station_mm - previous->station_mm);
+            const double slope =
+                std::atan2(lowest_of(rib) - lowest_of(*previous), rib.station_mm - previous->station_mm);
             steepest[0] = std::max(steepest[0], slope);
             steepest[1] = std::max(steepest[1], -slope);
         }
@@ -110,7 +112,8 @@ bool stop_holds(const Design& design, const std::string& end) {
         if (stop.id != "stop-" + end) continue;
         const double top = bounding_box(stop.outline).high.y;
         double lowest = std::numeric_limits<double>::infinity();
-        const double wall = end == "end-a" ? design.posed.box_fixture.low.x + reach_mm : design.posed.box_fixture.high.x - reach_mm;
+        const double wall =
+            end == "end-a" ? design.posed.box_fixture.low.x + reach_mm : design.posed.box_fixture.high.x - reach_mm;
         for (const Vec3& v : design.posed.mesh().vertices) {
             const Vec3 p = design.posed.pose.to_fixture(v);
             if (end == "end-a" ? p.x <= wall : p.x >= wall) lowest = std::min(lowest, p.z);
@@ -125,7 +128,8 @@ bool stop_holds(const Design& design, const std::string& end) {
 std::vector<Check> check_pose_tip(const Design& design) {
     const Plug& plug = design.posed.plug;
     if (std::isnan(plug.mass_kg))
-        return {unknown_check("pose.tip", "plug", "the scan is open: its centre of mass is not known; cap or complete the scan")};
+        return {unknown_check("pose.tip", "plug",
+                              "the scan is open: its centre of mass is not known; cap or complete the scan")};
     const Support support = find_support(design);
     if (support.points.empty()) return {unknown_check("pose.tip", "plug", "no rib carries the plug")};
     const Vec3 center = design.posed.pose.to_fixture(plug.mass_properties.centroid);
@@ -138,12 +142,15 @@ std::vector<Check> check_pose_tip(const Design& design) {
     c.limit = Quantity::of(Angle::rad(design.settings.limits.tip_factor * off_level_rad));
     c.relation = Relation::at_least;
     c.at = center;
-    c.formula = "atan(b / h): b centre of mass to the edge of the support polygon, h its height above the lowest saddle";
+    c.formula =
+        "atan(b / h): b centre of mass to the edge of the support polygon, h its height above the lowest saddle";
     c.source = off_level_source;
     c.advice = c.value.value >= c.limit.value
                    ? "stands still with " + fixed(margin, 0) + " mm to spare"
-                   : "the centre of mass is " + fixed(margin, 0) + " mm inside the saddles: tilt less, or lower cradle.panel-margin by " +
-                         fixed(design.settings.cradle.panel_margin.mm() / 2, 0) + " mm so that the saddles reach further";
+                   : "the centre of mass is " + fixed(margin, 0) +
+                         " mm inside the saddles: tilt less, or lower cradle.panel-margin by " +
+                         fixed(design.settings.cradle.panel_margin.mm() / 2, 0) +
+                         " mm so that the saddles reach further";
     return {judged(std::move(c))};
 }
 
@@ -170,13 +177,14 @@ std::vector<Check> check_pose_slide(const Design& design) {
         c.relation = Relation::at_least;
         c.formula = "steepest rise the plug must climb + atan(friction); 90 deg where a stop bears";
         c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic 0.05"};
-        c.advice = c.value.value >= c.limit.value
-                       ? "held " + std::string(way.is_stopped ? "by the stop" : "by the saddles")
-                       : "screw a padded block to the base that bears on the plug " + std::string(way.name) + ", for " +
-                             fixed(design.settings.limits.tip_factor * design.posed.plug.mass_kg * standard_gravity *
-                                       std::max(0.0, std::sin(off_level_rad * design.settings.limits.tip_factor - way.angle)),
-                                   1) +
-                             " N";
+        c.advice =
+            c.value.value >= c.limit.value
+                ? "held " + std::string(way.is_stopped ? "by the stop" : "by the saddles")
+                : "screw a padded block to the base that bears on the plug " + std::string(way.name) + ", for " +
+                      fixed(design.settings.limits.tip_factor * design.posed.plug.mass_kg * standard_gravity *
+                                std::max(0.0, std::sin(off_level_rad * design.settings.limits.tip_factor - way.angle)),
+                            1) +
+                      " N";
         checks.push_back(judged(std::move(c)));
     }
     return checks;

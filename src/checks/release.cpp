@@ -3,8 +3,8 @@
 #include <cmath>
 #include <limits>
 
-#include "cradlewright/geom/faces_near.hpp"
 #include "checks/families.hpp"
+#include "cradlewright/geom/faces_near.hpp"
 
 namespace cradlewright {
 namespace {
@@ -99,18 +99,18 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
     c.relation = Relation::at_most;
     c.formula = "largest shift square to the pull that frees a face the half covers";
     c.source = removal_source;
-    const auto deepest = std::max_element(half.patches.begin(), half.patches.end(), [](const LockedPatch& a, const LockedPatch& b) {
-        return a.depth_mm < b.depth_mm;
-    });
+    const auto deepest =
+        std::max_element(half.patches.begin(), half.patches.end(),
+                         [](const LockedPatch& a, const LockedPatch& b) { return a.depth_mm < b.depth_mm; });
     c.advice = "the half lifts off clear";
     if (deepest != half.patches.end()) {
         c.at = deepest->at;
-        c.advice = "fill the place to take out " + fixed(deepest->depth_mm, 1) + " mm over " + fixed(deepest->area_mm2 / 100, 1) +
-                   " cm2, or make that part of the mould a loose piece";
+        c.advice = "fill the place to take out " + fixed(deepest->depth_mm, 1) + " mm over " +
+                   fixed(deepest->area_mm2 / 100, 1) + " cm2, or make that part of the mould a loose piece";
         if (number == 1 && design.release.is_feasible)
-            c.advice += "; a pull along " + fixed(design.release.best_pull_plug.x, 3) + "," + fixed(design.release.best_pull_plug.y, 3) +
-                        "," + fixed(design.release.best_pull_plug.z, 3) + " of the plug would leave " +
-                        fixed(design.release.best_draft_deg, 1) + " deg of draft";
+            c.advice += "; a pull along " + fixed(design.release.best_pull_plug.x, 3) + "," +
+                        fixed(design.release.best_pull_plug.y, 3) + "," + fixed(design.release.best_pull_plug.z, 3) +
+                        " of the plug would leave " + fixed(design.release.best_draft_deg, 1) + " deg of draft";
     }
     return judged(std::move(c));
 }
@@ -124,7 +124,8 @@ std::vector<Check> check_release_draft(const Design& design) {
     for (const int half : {1, 2}) {
         const double draft = moulded_draft_deg(design, static_cast<std::uint8_t>(half), hidden);
         if (std::isnan(draft)) {
-            checks.push_back(not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
+            checks.push_back(
+                not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
             continue;
         }
         Check c;
@@ -156,8 +157,8 @@ std::vector<Check> check_release_undercut(const Design& design) {
 
 std::vector<Check> check_release_lock(const Design& design) {
     if (design.beads.runs.empty()) return {unknown_check("release.lock", "half 1", "no bead was laid")};
-    // The mould's edge is where the bead leaves the plug: if the plug still widens above that line, the edge grips by the
-    // widening over the hidden strip.
+    // The mould's edge is where the bead leaves the plug: if the plug still widens above that line, the edge grips by
+    // the widening over the hidden strip.
     Check c;
     c.id = "release.lock";
     c.subject = "half 1";
@@ -197,8 +198,8 @@ std::vector<Check> check_release_flange(const Design& design) {
         c.at = panel.point;
         c.formula = "asin(panel normal . pull), the same for both halves";
         c.source = removal_source;
-        c.advice = "panel leans " + fixed(90 - Angle::rad(lift).deg(), 0) + " deg from square to the pull; keep edge." + panel.edge +
-                   ".slope under " + fixed(90 - design.settings.release.good_draft.deg(), 0) + " deg";
+        c.advice = "panel leans " + fixed(90 - Angle::rad(lift).deg(), 0) + " deg from square to the pull; keep edge." +
+                   panel.edge + ".slope under " + fixed(90 - design.settings.release.good_draft.deg(), 0) + " deg";
         checks.push_back(judged(std::move(c)));
     }
     return checks;

@@ -3,8 +3,8 @@
 #include <array>
 #include <cmath>
 
-#include "cradlewright/geom/mesh_index.hpp"
 #include "checks/families.hpp"
+#include "cradlewright/geom/mesh_index.hpp"
 
 namespace cradlewright {
 namespace {
@@ -40,21 +40,22 @@ std::vector<Check> check_scan_quality(const Design& design) {
     c.id = "scan.quality";
     c.subject = plug.name;
     c.value = Quantity::of(Length::mm(plug.noise_mm));
-    c.low = Quantity::of(Length::mm(0.8 * plug.noise_mm));   // the estimate is good to 20 %
+    c.low = Quantity::of(Length::mm(0.8 * plug.noise_mm));  // the estimate is good to 20 %
     c.high = Quantity::of(Length::mm(1.2 * plug.noise_mm));
     c.limit = Quantity::of(design.settings.flange.gap / 2);
     c.relation = Relation::at_most;
     c.formula = "1.4826 median |normal part of the twice-applied umbrella operator| / 1.359";
     c.source = Source::derived("noise gain of the operator on a six-valent mesh; limit: half the panel gap");
-    c.advice = c.high.value <= c.limit.value ? "scan is quiet enough to cut by"
-                                             : "rescan with finer steps, or open flange.gap to " +
-                                                   fixed(2.4 * plug.noise_mm, 2) + " mm";
+    c.advice = c.high.value <= c.limit.value
+                   ? "scan is quiet enough to cut by"
+                   : "rescan with finer steps, or open flange.gap to " + fixed(2.4 * plug.noise_mm, 2) + " mm";
     return {judged(std::move(c))};
 }
 
 std::vector<Check> check_scan_caliper(const Design& design) {
     if (design.settings.calipers.empty())
-        return {not_applicable_check("scan.caliper", "scan", "no [[caliper]] was given; three measured lengths would catch a wrong unit")};
+        return {not_applicable_check("scan.caliper", "scan",
+                                     "no [[caliper]] was given; three measured lengths would catch a wrong unit")};
     std::vector<Check> checks;
     for (const CaliperCheck& caliper : design.settings.calipers) {
         const double reading = scan_reading(design, caliper), measured = caliper.measured.mm();
@@ -69,9 +70,9 @@ std::vector<Check> check_scan_caliper(const Design& design) {
         c.relation = Relation::at_most;
         c.formula = "|scan - caliper|; limit the larger of 0.5 mm and 0.3 %";
         c.source = Source::common_practice("what a hand scanner holds over a metre");
-        c.advice = c.value.value <= c.limit.value
-                       ? "scan agrees with the caliper"
-                       : "scan reads " + fixed(reading, 2) + " mm where the caliper reads " + fixed(measured, 2) + " mm: scale it with --known";
+        c.advice = c.value.value <= c.limit.value ? "scan agrees with the caliper"
+                                                  : "scan reads " + fixed(reading, 2) + " mm where the caliper reads " +
+                                                        fixed(measured, 2) + " mm: scale it with --known";
         checks.push_back(judged(std::move(c)));
     }
     return checks;

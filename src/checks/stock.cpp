@@ -8,17 +8,17 @@
 namespace cradlewright {
 namespace {
 
-constexpr double sheet_margin_mm = 10;   // kept free along a sheet's edges; as LayoutOptions::margin_mm
+constexpr double sheet_margin_mm = 10;  // kept free along a sheet's edges; as LayoutOptions::margin_mm
 
-constexpr double proud_mm = 0.2;         // what a file takes off without anyone noticing
+constexpr double proud_mm = 0.2;  // what a file takes off without anyone noticing
 
 struct TightArc {
     double radius_mm = std::numeric_limits<double>::infinity();
     Vec2 at;
 };
 
-/// Tightest inside arc on fit edges that a tool of `tool_mm` radius would leave standing proud. Sharp inside corners of slots are
-/// sawn from both sides and do not count here.
+/// Tightest inside arc on fit edges that a tool of `tool_mm` radius would leave standing proud. Sharp inside corners of
+/// slots are sawn from both sides and do not count here.
 TightArc tightest_arc(const Region& region, double tool_mm) {
     TightArc tight;
     const auto scan = [&](const Loop& loop) {
@@ -68,7 +68,8 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
         c.source = {"bandsaw-charts", "smallest radius by blade width"};
         checks.push_back(judged(std::move(c)));
     }
-    if (checks.empty()) checks.push_back(not_applicable_check("tool.inside-radius", "parts", "no curved inside edge to fit"));
+    if (checks.empty())
+        checks.push_back(not_applicable_check("tool.inside-radius", "parts", "no curved inside edge to fit"));
     return checks;
 }
 
@@ -81,7 +82,8 @@ std::vector<Check> check_stock_fit(const Design& design) {
         const bool is_strip = part->kind == PartKind::stringer;
         const double margin = is_strip ? 0 : 2 * sheet_margin_mm;
         const double length = from.length_mm - margin, width = from.width_mm - margin;
-        const double straight = std::max(size.x / length, size.y / width), turned = std::max(size.y / length, size.x / width);
+        const double straight = std::max(size.x / length, size.y / width),
+                     turned = std::max(size.y / length, size.x / width);
         Check c;
         c.id = "stock.fit";
         c.subject = part->id;
@@ -90,9 +92,10 @@ std::vector<Check> check_stock_fit(const Design& design) {
         c.relation = Relation::at_most;
         c.formula = "part's box over the sheet less its margins, better of two directions";
         c.source = Source::derived("plain comparison of sizes");
-        c.advice = c.value.value <= 1 ? "fits " + from.name
-                                      : "needs " + fixed(std::max(size.x, size.y) + margin, 0) + " x " +
-                                            fixed(std::min(size.x, size.y) + margin, 0) + " mm: give a larger stock." + from.name;
+        c.advice = c.value.value <= 1
+                       ? "fits " + from.name
+                       : "needs " + fixed(std::max(size.x, size.y) + margin, 0) + " x " +
+                             fixed(std::min(size.x, size.y) + margin, 0) + " mm: give a larger stock." + from.name;
         checks.push_back(judged(std::move(c)));
     }
     if (checks.empty()) checks.push_back(unknown_check("stock.fit", "parts", "no part was made"));

@@ -5,8 +5,8 @@
 
 namespace cradlewright {
 
-/// Style sheet of report.html: screen from 360 px up, light and dark, and paper. No colour carries meaning alone: verdicts
-/// have a sign and a word, cut edges a thickness and a dash.
+/// Style sheet of report.html: screen from 360 px up, light and dark, and paper. No colour carries meaning alone:
+/// verdicts have a sign and a word, cut edges a thickness and a dash.
 inline constexpr std::string_view page_style = R"css(
 :root{--paper:#fafbfa;--card:#fff;--ink:#17211f;--soft:#52605d;--rule:#cfd8d5;--deep:#0c5660;--wash:#e7efee;
 --plug:#8b9794;--clay:#b5672b;--wood:#e9dfcf;--line:#b3123a;--bad:#a31621;--warn:#8a5a00;--good:#17663a;--odd:#4a4f8a}

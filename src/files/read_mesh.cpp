@@ -65,7 +65,8 @@ FileMesh read_stl(const fs::path& path, std::size_t size, const std::string& pla
 FileMesh read_file(const fs::path& path, const std::string& place, std::string& format) {
     const std::string ending = path.extension().string();
     const auto is_ending = [&](std::string_view wanted) { return equals_ignoring_case(ending, wanted); };
-    const auto known = std::find_if(formats.begin(), formats.end(), [&](const Format& f) { return is_ending(f.ending); });
+    const auto known =
+        std::find_if(formats.begin(), formats.end(), [&](const Format& f) { return is_ending(f.ending); });
     const std::size_t size = size_of_file(path, place);
     if (is_ending(".stl")) return read_stl(path, size, place, format);
     if (known == formats.end())
@@ -105,9 +106,10 @@ void set_unit(ScanMesh& scan, const PlugOptions& options, double format_mm) {
     if (!(largest_of(size) > 0)) fail_scan(options.scan, "has no extent, so a known length cannot fix its scale");
     const double told = scan.unit_factor, known = parse_known(options.known) / largest_of(size);
     if (scan.unit_from == "told" && std::abs(told / known - 1) > most_disagreement)
-        fail_scan(options.scan,
-                  "--known \"" + options.known + "\" and --unit " + options.unit + " disagree: " + size_in_each_unit(size),
-                  "leave one of them out");
+        fail_scan(
+            options.scan,
+            "--known \"" + options.known + "\" and --unit " + options.unit + " disagree: " + size_in_each_unit(size),
+            "leave one of them out");
     scan.unit_factor = known;
     scan.unit_from = "known length";
 }

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Format: 3MF Consortium, "3D Manufacturing Format Core Specification" 1.3, sec. 3.4 (model and unit), 3.3 (transforms) and 4
-// (objects), from memory.
+// Format: 3MF Consortium, "3D Manufacturing Format Core Specification" 1.3, sec. 3.4 (model and unit), 3.3 (transforms)
+// and 4 (objects), from memory.
 #include <algorithm>
 #include <array>
 #include <map>
@@ -99,11 +99,12 @@ struct Object {
 };
 
 double mm_of_3mf_unit(std::string_view unit, const std::string& place) {
-    constexpr std::pair<std::string_view, double> units[] = {{"micron", 0.001}, {"millimeter", 1},  {"centimeter", 10},
-                                                             {"inch", 25.4},    {"foot", 304.8},    {"meter", 1000}};
+    constexpr std::pair<std::string_view, double> units[] = {{"micron", 0.001}, {"millimeter", 1}, {"centimeter", 10},
+                                                             {"inch", 25.4},    {"foot", 304.8},   {"meter", 1000}};
     for (const auto& [name, mm] : units)
         if (name == unit) return mm;
-    fail_scan(place, "states the unknown unit \"" + std::string(unit) + "\"", "say the unit with --unit after exporting again");
+    fail_scan(place, "states the unknown unit \"" + std::string(unit) + "\"",
+              "say the unit with --unit after exporting again");
 }
 
 class ModelReader {

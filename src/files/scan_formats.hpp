@@ -10,8 +10,8 @@
 
 #include "cradlewright/geom/mesh.hpp"
 
-/// \file Readers of the scan formats. Each takes the file's bytes and checks every count, index and offset against them before
-/// it uses it, so memory stays within a small multiple of the file and nothing outside it is read.
+/// \file Readers of the scan formats. Each takes the file's bytes and checks every count, index and offset against them
+/// before it uses it, so memory stays within a small multiple of the file and nothing outside it is read.
 namespace cradlewright {
 
 /// A scan in the file's own unit: vertices finite and joined where equal.
@@ -31,7 +31,8 @@ FileMesh read_ascii_stl(std::string_view bytes, const std::string& place);
 FileMesh read_obj(std::string_view bytes, const std::string& place);
 FileMesh read_off(std::string_view bytes, const std::string& place);
 FileMesh read_ply(std::string_view bytes, const std::string& place);
-/// glTF 2.0 in one file: positions of triangles, strips and fans of the default scene, nodes applied; metres, turned nowhere.
+/// glTF 2.0 in one file: positions of triangles, strips and fans of the default scene, nodes applied; metres, turned
+/// nowhere.
 FileMesh read_glb(std::string_view bytes, const std::string& place);
 /// 3MF core: the build items with their components and transforms; the model's unit.
 FileMesh read_3mf(std::string_view bytes, const std::string& place);

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Format: Khronos Group, "glTF 2.0 Specification" (2021), sec. 3.5 to 3.7 (scenes, accessors, meshes) and 4.4 (binary container).
+// Format: Khronos Group, "glTF 2.0 Specification" (2021), sec. 3.5 to 3.7 (scenes, accessors, meshes) and 4.4 (binary
+// container).
 #include <array>
 #include <cstdint>
 #include <cstring>
+#include <nlohmann/json.hpp>
 #include <utility>
 #include <vector>
-
-#include <nlohmann/json.hpp>
 
 #include "files/affine.hpp"
 #include "files/scan_formats.hpp"
@@ -59,13 +59,15 @@ private:
             fail_scan(place_, "is not a GLB file of version 2", "check the file's format");
         const std::size_t length = word_at(file_, 8);
         if (length > file_.size())
-            fail_scan(place_, "is cut short: it ends at byte " + std::to_string(file_.size()) + " of " +
-                                  std::to_string(length), "copy or export the scan again");
+            fail_scan(place_,
+                      "is cut short: it ends at byte " + std::to_string(file_.size()) + " of " + std::to_string(length),
+                      "copy or export the scan again");
         std::string_view text;
         for (std::size_t at = head_size; at + chunk_head_size <= file_.size();) {
             const std::size_t size = word_at(file_, at), kind = word_at(file_, at + 4);
             at += chunk_head_size;
-            if (size > file_.size() - at) fail_scan(place_, "has a chunk that reaches beyond byte " + std::to_string(file_.size()));
+            if (size > file_.size() - at)
+                fail_scan(place_, "has a chunk that reaches beyond byte " + std::to_string(file_.size()));
             if (kind == json_chunk && text.empty()) text = file_.substr(at, size);
             if (kind == binary_chunk && data_.empty()) data_ = file_.substr(at, size);
             at += size;

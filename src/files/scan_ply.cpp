@@ -19,9 +19,9 @@ enum class PlyType { i8, u8, i16, u16, i32, u32, f32, f64 };
 
 std::optional<PlyType> ply_type(std::string_view name) {
     constexpr std::pair<std::string_view, PlyType> names[] = {
-        {"char", PlyType::i8},   {"int8", PlyType::i8},   {"uchar", PlyType::u8},   {"uint8", PlyType::u8},
-        {"short", PlyType::i16}, {"int16", PlyType::i16}, {"ushort", PlyType::u16}, {"uint16", PlyType::u16},
-        {"int", PlyType::i32},   {"int32", PlyType::i32}, {"uint", PlyType::u32},   {"uint32", PlyType::u32},
+        {"char", PlyType::i8},   {"int8", PlyType::i8},     {"uchar", PlyType::u8},   {"uint8", PlyType::u8},
+        {"short", PlyType::i16}, {"int16", PlyType::i16},   {"ushort", PlyType::u16}, {"uint16", PlyType::u16},
+        {"int", PlyType::i32},   {"int32", PlyType::i32},   {"uint", PlyType::u32},   {"uint32", PlyType::u32},
         {"float", PlyType::f32}, {"float32", PlyType::f32}, {"double", PlyType::f64}, {"float64", PlyType::f64}};
     for (const auto& [known, type] : names)
         if (known == name) return type;
@@ -48,7 +48,8 @@ struct Header {
 };
 
 Header read_header(TextLines& lines) {
-    if (!lines.next() || lines.words().size() != 1 || lines.words()[0] != "ply") lines.fail("a PLY file begins with ply");
+    if (!lines.next() || lines.words().size() != 1 || lines.words()[0] != "ply")
+        lines.fail("a PLY file begins with ply");
     Header header;
     bool has_format = false;
     while (lines.next()) {
@@ -60,15 +61,20 @@ Header read_header(TextLines& lines) {
         }
         if (w[0] == "format" && w.size() == 3) {
             has_format = true;
-            if (w[1] == "ascii") header.coding = Coding::text;
-            else if (w[1] == "binary_little_endian") header.coding = Coding::little;
-            else if (w[1] == "binary_big_endian") header.coding = Coding::big;
-            else lines.fail("the format is not known");
+            if (w[1] == "ascii")
+                header.coding = Coding::text;
+            else if (w[1] == "binary_little_endian")
+                header.coding = Coding::little;
+            else if (w[1] == "binary_big_endian")
+                header.coding = Coding::big;
+            else
+                lines.fail("the format is not known");
         } else if (w[0] == "element" && w.size() == 3) {
             const long long count = lines.whole(2);
             if (count < 0) lines.fail("the count is negative");
             header.elements.push_back({std::string(w[1]), static_cast<std::size_t>(count), {}});
-        } else if (w[0] == "property" && !header.elements.empty() && (w.size() == 3 || (w.size() == 5 && w[1] == "list"))) {
+        } else if (w[0] == "property" && !header.elements.empty() &&
+                   (w.size() == 3 || (w.size() == 5 && w[1] == "list"))) {
             const bool is_list = w.size() == 5;
             const auto type = ply_type(w[is_list ? 3 : 1]);
             const auto count_type = is_list ? ply_type(w[2]) : std::nullopt;
@@ -96,14 +102,22 @@ public:
     double number(PlyType type) {
         if (coding_ == Coding::text) return lines_.real(word_++);
         switch (type) {
-            case PlyType::i8: return binary<std::int8_t>();
-            case PlyType::u8: return binary<std::uint8_t>();
-            case PlyType::i16: return binary<std::int16_t>();
-            case PlyType::u16: return binary<std::uint16_t>();
-            case PlyType::i32: return binary<std::int32_t>();
-            case PlyType::u32: return binary<std::uint32_t>();
-            case PlyType::f32: return double{binary<float>()};
-            case PlyType::f64: return binary<double>();
+            case PlyType::i8:
+                return binary<std::int8_t>();
+            case PlyType::u8:
+                return binary<std::uint8_t>();
+            case PlyType::i16:
+                return binary<std::int16_t>();
+            case PlyType::u16:
+                return binary<std::uint16_t>();
+            case PlyType::i32:
+                return binary<std::int32_t>();
+            case PlyType::u32:
+                return binary<std::uint32_t>();
+            case PlyType::f32:
+                return double{binary<float>()};
+            case PlyType::f64:
+                return binary<double>();
         }
         return 0;
     }
@@ -118,7 +132,8 @@ private:
     template <class Number>
     Number binary() {
         if (rest_.size() < sizeof(Number))
-            fail_scan(place_, "is cut short: it ends at byte " + std::to_string(file_size_) + " within its list of entries",
+            fail_scan(place_,
+                      "is cut short: it ends at byte " + std::to_string(file_size_) + " within its list of entries",
                       "copy or export the scan again");
         char bytes[sizeof(Number)];
         std::memcpy(bytes, rest_.data(), sizeof bytes);
@@ -145,7 +160,8 @@ private:
 /// Reads entries of one element; vertices and faces go to the builder, the rest is passed over.
 class Entries {
 public:
-    Entries(const Element& element, Body& body, MeshBuilder& builder) : element_(element), body_(body), builder_(builder) {
+    Entries(const Element& element, Body& body, MeshBuilder& builder)
+        : element_(element), body_(body), builder_(builder) {
         is_vertex_ = element.name == "vertex";
         is_face_ = element.name == "face";
     }
@@ -200,7 +216,8 @@ FileMesh read_ply(std::string_view bytes, const std::string& place) {
     MeshBuilder builder(place);
     Body body(lines, header.coding, bytes.size(), place);
     for (const Element& element : header.elements) {
-        if (element.name == "vertex" && !(has_property(element, "x") && has_property(element, "y") && has_property(element, "z")))
+        if (element.name == "vertex" &&
+            !(has_property(element, "x") && has_property(element, "y") && has_property(element, "z")))
             fail_scan(place, "has vertices without x, y and z");
         Entries(element, body, builder).read();
     }

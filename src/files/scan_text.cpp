@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Formats: ASCII STL as of 3D Systems, "StereoLithography Interface Specification" (1989); Wavefront OBJ, "Advanced Visualizer
-// Manual", appendix B1; OFF as of the Geomview manual, "Object File Formats". All from memory.
+// Formats: ASCII STL as of 3D Systems, "StereoLithography Interface Specification" (1989); Wavefront OBJ, "Advanced
+// Visualizer Manual", appendix B1; OFF as of the Geomview manual, "Object File Formats". All from memory.
 #include <array>
 #include <utility>
 #include <vector>

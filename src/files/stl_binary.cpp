@@ -18,7 +18,8 @@ static_assert(std::endian::native == std::endian::little, "binary STL is little-
 
 namespace {
 
-// Layout: 80 bytes of free text, number of triangles, then per triangle a normal, three corners and two bytes of attributes.
+// Layout: 80 bytes of free text, number of triangles, then per triangle a normal, three corners and two bytes of
+// attributes.
 constexpr std::size_t header_size = 84, record_size = 50, normal_size = 12, count_at = 80;
 constexpr std::size_t records_per_block = 8192;
 

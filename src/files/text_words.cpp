@@ -18,7 +18,8 @@ std::optional<Number> to_number(std::string_view word) {
     if (word.empty() || end != word.data() + word.size()) return std::nullopt;
     if (error == std::errc{}) return value;
     // Too small to be told from 0 is harmless; too large is not.
-    const bool is_tiny = error == std::errc::result_out_of_range && word.find_first_of("eE") != std::string_view::npos &&
+    const bool is_tiny = error == std::errc::result_out_of_range &&
+                         word.find_first_of("eE") != std::string_view::npos &&
                          word.find('-', word.find_first_of("eE")) != std::string_view::npos;
     return is_tiny ? std::optional<Number>(Number{}) : std::nullopt;
 }

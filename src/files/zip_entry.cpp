@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "files/zip_entry.hpp"
 
+#include <zlib.h>
+
 #include <cstdint>
 #include <optional>
-
-#include <zlib.h>
 
 #include "files/scan_formats.hpp"
 

@@ -73,7 +73,8 @@ void append_patch(TriMesh& mesh, const LoopPatch& patch, const std::vector<Verte
         for (unsigned k = 0; k < 3; ++k) face[k] = t[k] == vertices.size() ? middle : vertices[t[k]];
         for (unsigned k = 0; k < 3; ++k) {
             const EdgeKey key = edge_key(face[k], face[(k + 1) % 3]);
-            if (face[k] < face[(k + 1) % 3] && std::binary_search(taken.begin(), taken.end(), key)) doubled.push_back(key);
+            if (face[k] < face[(k + 1) % 3] && std::binary_search(taken.begin(), taken.end(), key))
+                doubled.push_back(key);
         }
     }
     for (const EdgeKey key : doubled) split_patch_edge(mesh, first, key);
@@ -109,7 +110,8 @@ constexpr double off_plane_share = 0.01;   // of the outer loop's length
 bool lies_within(const TriMesh& mesh, const BoundaryLoop& loop, const Opening& inner, const BoundaryLoop& around,
                  const Opening& outer) {
     const double off_plane = std::abs(dot(inner.center - outer.center, outer.normal));
-    if (dot(inner.normal, outer.normal) > opposite_cosine || off_plane > off_plane_share * outer.perimeter_mm) return false;
+    if (dot(inner.normal, outer.normal) > opposite_cosine || off_plane > off_plane_share * outer.perimeter_mm)
+        return false;
     const std::vector<Vec2> polygon = project_loop(points_of(mesh, around), outer.normal, outer.center);
     const std::vector<Vec2> points = project_loop(points_of(mesh, loop), outer.normal, outer.center);
     const std::size_t stride = 1 + points.size() / 16;  // whether loops cross shows when they are covered
@@ -160,7 +162,8 @@ std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<Bou
     std::vector<std::size_t> outer_of_group;
     for (std::size_t i = 0; i < loops.size(); ++i) {
         std::size_t g = 0;
-        while (g < groups.size() && !lies_within(mesh, loops[i], openings[i], loops[outer_of_group[g]], openings[outer_of_group[g]]))
+        while (g < groups.size() &&
+               !lies_within(mesh, loops[i], openings[i], loops[outer_of_group[g]], openings[outer_of_group[g]]))
             ++g;
         if (g == groups.size()) {
             groups.emplace_back();
@@ -173,7 +176,8 @@ std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<Bou
     return groups;
 }
 
-bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups, FaceOrigin origin) {
+bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups,
+                 FaceOrigin origin) {
     if (groups.empty()) return false;
     const std::vector<EdgeKey> taken = inner_edges_between_boundaries(mesh, mate);
     const std::size_t first = mesh.face_count();

@@ -24,14 +24,16 @@ Opening describe_opening(const TriMesh& mesh, const BoundaryLoop& loop);
 /// Loops that one flat patch closes together: the first round the others, which run the other way.
 using LoopGroup = std::vector<BoundaryLoop>;
 
-/// Puts openings that lie within another one and in its plane (the underside of a ring) together with it; their normals are
-/// turned to the outer one's, since that is how their common cap faces. In: loops and their openings, longest first.
+/// Puts openings that lie within another one and in its plane (the underside of a ring) together with it; their normals
+/// are turned to the outer one's, since that is how their common cap faces. In: loops and their openings, longest
+/// first.
 std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<BoundaryLoop>& loops,
                                       std::vector<Opening>& openings);
 
 /// Appends faces of the given origin that close the loops.
-/// Adds no vertex but where an inner edge of a patch would double an edge of the surface (its middle), or where the loop folds
-/// over itself (see patch_loop). Returns true when a face is degenerate.
-bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups, FaceOrigin origin);
+/// Adds no vertex but where an inner edge of a patch would double an edge of the surface (its middle), or where the
+/// loop folds over itself (see patch_loop). Returns true when a face is degenerate.
+bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups,
+                 FaceOrigin origin);
 
 }  // namespace cradlewright

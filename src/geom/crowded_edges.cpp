@@ -169,7 +169,8 @@ private:
     Shells shells_;
     std::vector<Piece> pieces_;
     std::vector<char> alive_;
-    std::vector<std::vector<char>> runs_up_;  ///< per crowd and side: from the lower vertex, in the piece's own direction
+    std::vector<std::vector<char>>
+        runs_up_;  ///< per crowd and side: from the lower vertex, in the piece's own direction
 };
 
 /// A side of a crowded edge as a ray in the plane square to the edge.

@@ -10,7 +10,7 @@ namespace cradlewright {
 namespace {
 
 constexpr int most_cells_an_axis = 512;
-constexpr int most_cells_a_face = 256;   // a face spanning more cells is taken without looking
+constexpr int most_cells_a_face = 256;  // a face spanning more cells is taken without looking
 
 /// A bitmap of the cells that hold a point or neighbour one that does.
 class CellMap {
@@ -22,7 +22,8 @@ public:
         cell_ = std::max(radius_mm, std::max({size.x, size.y, size.z}) / (most_cells_an_axis - 6));
         low_ = box.low - Vec3{2, 2, 2} * cell_;
         nx_ = cells(size.x), ny_ = cells(size.y), nz_ = cells(size.z);
-        is_near_.assign(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_) * static_cast<std::size_t>(nz_), 0);
+        is_near_.assign(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_) * static_cast<std::size_t>(nz_),
+                        0);
         for (const Vec3& p : points) {
             const auto [x, y, z] = cell_of(p);
             for (int i = x - 1; i <= x + 1; ++i)

@@ -67,7 +67,8 @@ private:
     std::vector<std::size_t> split_;
 };
 
-/// Where the projected chain folds: vertices [first, last] by place in the chain, counted on past its end, are to be cut off.
+/// Where the projected chain folds: vertices [first, last] by place in the chain, counted on past its end, are to be
+/// cut off.
 struct Fold {
     std::size_t first, last;
     [[nodiscard]] std::size_t size() const { return last - first + 1; }
@@ -200,7 +201,8 @@ bool is_patch(const std::vector<Triangle>& triangles, const Places& next, std::s
 }
 
 /// Cuts folds off until the chain has none left; false when that does not succeed.
-bool unfold(const PointLoop& points_in_space, const std::vector<Vec2>& points, Places& chain, std::vector<Triangle>& out) {
+bool unfold(const PointLoop& points_in_space, const std::vector<Vec2>& points, Places& chain,
+            std::vector<Triangle>& out) {
     for (int round = 0; round < most_rounds; ++round) {
         const std::vector<Fold> folds = FoldSearch(points, chain).find();
         if (folds.empty()) return true;

@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Residual of a vertex against a quadratic surface through its two rings; the fit's covariance gives how much of independent
-// noise shows there. Textbook least squares. Tried and left: the umbrella operator applied twice, which reads 10 to 30 % too
-// much on uneven triangles of a curved surface.
+// Residual of a vertex against a quadratic surface through its two rings; the fit's covariance gives how much of
+// independent noise shows there. Textbook least squares. Tried and left: the umbrella operator applied twice, which
+// reads 10 to 30 % too much on uneven triangles of a curved surface.
+#include <Eigen/Cholesky>
+#include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
 #include <optional>
 #include <vector>
-
-#include <Eigen/Cholesky>
-#include <Eigen/Core>
 
 #include "cradlewright/geom/mesh_repair.hpp"
 
@@ -17,9 +16,9 @@ namespace cradlewright {
 namespace {
 
 constexpr std::size_t most_samples = 20000;
-constexpr std::size_t most_neighbours = 32;      // hubs of fans say nothing about noise
-constexpr double flat_cosine = 0.766;            // 40 deg: least agreement of a face with its vertex normal, see header
-constexpr double median_to_deviation = 1.4826;   // of a normal distribution: 1 / 0.67449, textbook value
+constexpr std::size_t most_neighbours = 32;     // hubs of fans say nothing about noise
+constexpr double flat_cosine = 0.766;           // 40 deg: least agreement of a face with its vertex normal, see header
+constexpr double median_to_deviation = 1.4826;  // of a normal distribution: 1 / 0.67449, textbook value
 constexpr std::size_t fine_mesh_vertices = 2000;
 constexpr double least_flat_share = 0.25;
 
@@ -65,7 +64,9 @@ struct Normal {
 
 Normal normal_at(const TriMesh& mesh, const Rings& rings, VertexId v) {
     const Vec3 p = mesh.vertices[v];
-    const auto face = [&](const Rings::Wedge& w) { return cross(mesh.vertices[w.next] - p, mesh.vertices[w.previous] - p); };
+    const auto face = [&](const Rings::Wedge& w) {
+        return cross(mesh.vertices[w.next] - p, mesh.vertices[w.previous] - p);
+    };
     Normal out;
     for (const Rings::Wedge* w = rings.begin(v); w != rings.end(v); ++w) out.direction += face(*w);
     out.direction = normalized(out.direction);
@@ -79,8 +80,8 @@ class RingFit {
 public:
     RingFit(const TriMesh& mesh, const Rings& rings) : mesh_(mesh), rings_(rings) {}
 
-    /// Distance of the vertex from the surface fitted to its rings, over what unit noise would give; nothing when the rings are
-    /// not whole or do not fix a quadratic.
+    /// Distance of the vertex from the surface fitted to its rings, over what unit noise would give; nothing when the
+    /// rings are not whole or do not fix a quadratic.
     std::optional<double> residual(VertexId v, Vec3 normal) {
         if (!find_rings(v)) return std::nullopt;
         const Vec3 rough = std::abs(normal.x) < 0.6 ? Vec3{1, 0, 0} : Vec3{0, 1, 0};

@@ -19,11 +19,11 @@ namespace cradlewright {
 
 namespace {
 
-constexpr std::size_t fewest_faces = 4;    // of a solid
-constexpr std::size_t most_places = 10;    // see RepairReport
+constexpr std::size_t fewest_faces = 4;  // of a solid
+constexpr std::size_t most_places = 10;  // see RepairReport
 constexpr int most_membrane_rounds = 8;
-/// A boundary longer than this times the root of the surface's area is its rim, not a hole in it. A half sphere has 2.5, a
-/// cube without one face 1.8. Source: assumed.
+/// A boundary longer than this times the root of the surface's area is its rim, not a hole in it. A half sphere
+/// has 2.5, a cube without one face 1.8. Source: assumed.
 constexpr double rim_to_root_area = 2;
 /// An open surface that encloses less than this times its area to the power 3/2 is a sheet. Source: assumed.
 constexpr double sheet_volume = 1e-3;
@@ -64,8 +64,8 @@ double enclosed_volume(const TriMesh& mesh, const std::vector<BoundaryLoop>& loo
         Vec3 middle;
         for (const VertexId v : loop.vertices) middle += (mesh.vertices[v] - o) / static_cast<double>(n);
         for (std::size_t i = 0; i < n; ++i)
-            six_volumes += dot(mesh.vertices[loop.vertices[i]] - o,
-                               cross(mesh.vertices[loop.vertices[(i + 1) % n]] - o, middle));
+            six_volumes +=
+                dot(mesh.vertices[loop.vertices[i]] - o, cross(mesh.vertices[loop.vertices[(i + 1) % n]] - o, middle));
     }
     return six_volumes / 6;
 }
@@ -224,12 +224,14 @@ private:
         if (!sides.crowded.empty())
             fail("the surface meets itself at " + place_text(middle_of(sides.crowded.front().front())));
         if (is_sound && open == wanted_open) return;
-        const auto at = static_cast<SideId>(std::find(sides.mate.begin(), sides.mate.end(), no_id) - sides.mate.begin());
+        const auto at =
+            static_cast<SideId>(std::find(sides.mate.begin(), sides.mate.end(), no_id) - sides.mate.begin());
         fail("the surface cannot be mended" + (at < sides.mate.size() ? " at " + place_text(middle_of(at)) : ""));
     }
 
     [[noreturn]] void fail(const std::string& problem) const {
-        throw Error(ErrorCode::bad_input, place_, problem, "clean the scan at that place, or export it again as one surface");
+        throw Error(ErrorCode::bad_input, place_, problem,
+                    "clean the scan at that place, or export it again as one surface");
     }
 
     RepairOptions options_;

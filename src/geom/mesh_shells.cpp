@@ -8,8 +8,8 @@ namespace cradlewright {
 
 namespace {
 
-/// A loop may pass both copies of a split vertex; a patch between two equal points would have no area. Any share that is far
-/// above degenerate (1e-8) and far below noise will do.
+/// A loop may pass both copies of a split vertex; a patch between two equal points would have no area. Any share that
+/// is far above degenerate (1e-8) and far below noise will do.
 constexpr double draw_apart = 1e-3;
 
 /// Name of a side after its face (a, b, c) has become (a, c, b).

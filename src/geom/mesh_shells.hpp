@@ -17,8 +17,8 @@ struct Shells {
 };
 
 /// Finds the shells and turns faces over until mates run in opposite directions; in each shell the minority is turned.
-/// In: sides matched. Out: `triangles` turned, `mate` renamed to match. Where a shell is one-sided (a Moebius strip) it is cut:
-/// the mates are parted. Cost: O(F).
+/// In: sides matched. Out: `triangles` turned, `mate` renamed to match. Where a shell is one-sided (a Moebius strip) it
+/// is cut: the mates are parted. Cost: O(F).
 Shells orient_shells(std::vector<Triangle>& triangles, std::vector<SideId>& mate);
 
 /// Turns every face over and renames mates.
@@ -27,13 +27,13 @@ void turn_over(std::vector<Triangle>& triangles, std::vector<SideId>& mate);
 /// Keeps the faces of one shell, with their origin and mates.
 void keep_shell(TriMesh& mesh, std::vector<SideId>& mate, const Shells& shells, std::uint32_t shell);
 
-/// Gives each further fan of faces round a vertex a vertex of its own, so that every vertex has one fan. The new vertex of an open
-/// fan is drawn apart, into its fan, by a thousandth of the mean edge there.
-/// Precondition: oriented. Returns how many vertices were added. Cost: O(F).
+/// Gives each further fan of faces round a vertex a vertex of its own, so that every vertex has one fan. The new vertex
+/// of an open fan is drawn apart, into its fan, by a thousandth of the mean edge there. Precondition: oriented. Returns
+/// how many vertices were added. Cost: O(F).
 std::size_t split_touching_vertices(TriMesh& mesh, const std::vector<SideId>& mate);
 
-/// After a split two different edges may still join the same two vertices; each but the first gets a vertex in its middle.
-/// Returns the sides matched anew.
+/// After a split two different edges may still join the same two vertices; each but the first gets a vertex in its
+/// middle. Returns the sides matched anew.
 SideMates separate_double_edges(TriMesh& mesh, const std::vector<SideId>& mate);
 
 }  // namespace cradlewright

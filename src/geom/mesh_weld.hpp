@@ -10,8 +10,9 @@
 
 namespace cradlewright {
 
-/// Gives equal points the same number, in order of first use. Equal means equal coordinates, with -0 equal to 0; points are
-/// finite. Open addressing with linear probing over a flat table that is never walked, so no order of hashing shows.
+/// Gives equal points the same number, in order of first use. Equal means equal coordinates, with -0 equal to 0; points
+/// are finite. Open addressing with linear probing over a flat table that is never walked, so no order of hashing
+/// shows.
 class PointWelder {
 public:
     /// In: `expected` number of different points; only a hint.
@@ -37,7 +38,8 @@ private:
 /// Returns how many vertices were joined to another. Triangles are renumbered, not removed.
 std::size_t weld_vertices(TriMesh& mesh, double distance_mm);
 
-/// Renumbers vertices in order of first use by the triangles and drops those that nothing uses. Openings are renumbered too.
+/// Renumbers vertices in order of first use by the triangles and drops those that nothing uses. Openings are renumbered
+/// too.
 void number_by_first_use(TriMesh& mesh);
 
 inline std::size_t PointWelder::slot_of(Vec3 p) const {

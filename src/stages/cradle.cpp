@@ -15,12 +15,12 @@
 namespace cradlewright {
 namespace {
 
-constexpr double slab_sample_mm = 1.5;            // spacing of slices through a rib's thickness
-constexpr double outrigger_share = 0.7;           // of the flange width: where the plate under an end panel stands
-constexpr double stop_gap_mm = 1;                 // stop to the plug's end, for its pad
-constexpr double stringer_inset_mm = 6;           // outer stringer from the panel's outer edge
+constexpr double slab_sample_mm = 1.5;   // spacing of slices through a rib's thickness
+constexpr double outrigger_share = 0.7;  // of the flange width: where the plate under an end panel stands
+constexpr double stop_gap_mm = 1;        // stop to the plug's end, for its pad
+constexpr double stringer_inset_mm = 6;  // outer stringer from the panel's outer edge
 constexpr double tie_overhang_mm = 15;
-constexpr double tie_inset_mm = 28;               // tie to the end of the shortest upright
+constexpr double tie_inset_mm = 28;  // tie to the end of the shortest upright
 constexpr double text_mm = 6;
 
 /// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn.
@@ -30,26 +30,29 @@ enum class Role { rib, outrigger, stop };
 struct Station {
     double x = 0;
     Role role = Role::rib;
-    std::string end;                              // of a stop: "end-a" or "end-b"
+    std::string end;  // of a stop: "end-a" or "end-b"
 };
 
 /// A strip under a panel, on a line in the panel's own frame.
 struct StringerLine {
     std::size_t panel = 0;
-    Vec2 from, to;                                // middle of the strip's top, panel frame
+    Vec2 from, to;  // middle of the strip's top, panel frame
     double height_mm = 0;
 };
 
 struct Crossing {
-    double y = 0, z_top = 0;                      // middle of the strip's top at the station
-    double half_width = 0;                        // of the notch, slab and clearance included
+    double y = 0, z_top = 0;  // middle of the strip's top at the station
+    double half_width = 0;    // of the notch, slab and clearance included
     double depth = 0;
 };
 
 class CradleBuilder {
 public:
     CradleBuilder(const PosedPlug& posed, const Flange& flange, const Settings& settings)
-        : posed_(posed), flange_(flange), settings_(settings), options_(settings.cradle),
+        : posed_(posed),
+          flange_(flange),
+          settings_(settings),
+          options_(settings.cradle),
           rib_t_(stock(settings, options_.rib_stock).thickness_mm) {}
 
     Cradle build() {
@@ -74,13 +77,15 @@ private:
         add_end(high + stop_gap_mm + rib_t_ / 2, high + out, "end-b");
         std::sort(stations_.begin(), stations_.end(), [](const Station& a, const Station& b) { return a.x < b.x; });
 
-        const auto ribs = std::count_if(stations_.begin(), stations_.end(), [](const Station& s) { return s.role == Role::rib; });
+        const auto ribs =
+            std::count_if(stations_.begin(), stations_.end(), [](const Station& s) { return s.role == Role::rib; });
         if (!options_.stations_mm.empty())
             cradle_.count_reason = "stations told";
         else if (options_.ribs > 0)
             cradle_.count_reason = "number told";
         else
-            cradle_.count_reason = std::to_string(ribs) + " ribs: not more than " + fixed(options_.spacing.mm(), 0) + " mm apart";
+            cradle_.count_reason =
+                std::to_string(ribs) + " ribs: not more than " + fixed(options_.spacing.mm(), 0) + " mm apart";
     }
 
     /// Told stations are plug-frame x; here they become fixture x.
@@ -111,15 +116,16 @@ private:
             if (const auto line = inner_line(outline, box, half, options_.free.mm() + 2))
                 lines_.push_back({i, line->first, line->second, height});
             const double y_out = box.high.y - stringer_inset_mm - half;
-            if (lines_.empty() || lines_.back().panel != i || y_out - std::max(lines_.back().from.y, lines_.back().to.y) > 3 * half)
+            if (lines_.empty() || lines_.back().panel != i ||
+                y_out - std::max(lines_.back().from.y, lines_.back().to.y) > 3 * half)
                 if (const auto line = clip_strip(outline, {box.low.x, y_out}, {box.high.x, y_out}, half))
                     lines_.push_back({i, line->first, line->second, height});
         }
     }
 
     /// Straight line that stays `distance` outward of the panel's inner edge along the panel's straight part.
-    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> inner_line(const std::vector<Vec2>& outline, const Box2& box,
-                                                                         double half, double away) {
+    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> inner_line(const std::vector<Vec2>& outline,
+                                                                         const Box2& box, double half, double away) {
         constexpr int samples = 64;
         std::vector<Vec2> inner;
         for (int i = 0; i <= samples; ++i) {
@@ -132,7 +138,8 @@ private:
             }
             if (std::isfinite(y)) inner.push_back({x, y});
         }
-        // Corner pieces at the mitres reach inward less or not at all; the line is fitted where the edge faces the plug.
+        // Corner pieces at the mitres reach inward less or not at all; the line is fitted where the edge faces the
+        // plug.
         const double reach = 0.5 * (box.high.y - box.low.y);
         std::erase_if(inner, [&](Vec2 p) { return p.y > box.high.y - reach; });
         if (inner.size() < 4) return std::nullopt;
@@ -150,8 +157,8 @@ private:
     }
 
     /// The stretch of the line a..b along which a strip of this half width lies wholly under the outline; longest one.
-    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> clip_strip(const std::vector<Vec2>& outline, Vec2 a, Vec2 b,
-                                                                         double half) {
+    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> clip_strip(const std::vector<Vec2>& outline, Vec2 a,
+                                                                         Vec2 b, double half) {
         constexpr double short_of_edge_mm = 1, least_mm = 20;
         const double length = norm(b - a);
         const Vec2 along = (b - a) / length, across = perp(along) * half;
@@ -178,7 +185,8 @@ private:
 
     [[nodiscard]] Vec3 on_underside(const StringerLine& line, Vec2 local) const {
         const FlangePanel& panel = flange_.panels[line.panel];
-        return panel.part.frame.to_parent(Vec3{local.x, local.y, -panel.part.thickness_mm - settings_.flange.glue.mm()});
+        return panel.part.frame.to_parent(
+            Vec3{local.x, local.y, -panel.part.thickness_mm - settings_.flange.glue.mm()});
     }
 
     [[nodiscard]] std::vector<Crossing> crossings_at(double x) const {
@@ -187,7 +195,7 @@ private:
             const Vec3 a = on_underside(line, line.from), b = on_underside(line, line.to);
             const double low = std::min(a.x, b.x), high = std::max(a.x, b.x);
             if (x + rib_t_ / 2 < low || x - rib_t_ / 2 > high) continue;
-            const Vec3 d = (b - a) / (b.x - a.x);   // per mm of x
+            const Vec3 d = (b - a) / (b.x - a.x);  // per mm of x
             Crossing c;
             c.y = a.y + d.y * (x - a.x);
             c.z_top = a.z + d.z * (x - a.x);
@@ -195,9 +203,11 @@ private:
             // A sloped panel leans its stringer outward; its lower corners move by height times the slope.
             const Vec3 up = flange_.panels[line.panel].normal;
             const double tilt = std::abs(up.y / up.z) * line.height_mm;
-            c.half_width = 0.5 * (options_.stringer_width.mm() * lean + rib_t_ * std::abs(d.y) + options_.slot_clearance.mm() + tilt);
+            c.half_width = 0.5 * (options_.stringer_width.mm() * lean + rib_t_ * std::abs(d.y) +
+                                  options_.slot_clearance.mm() + tilt);
             c.y -= 0.5 * up.y / up.z * line.height_mm;
-            c.depth = line.height_mm / up.z + 0.5 * rib_t_ * std::abs(d.z) + 0.5 * options_.stringer_width.mm() * std::abs(up.y / up.z);
+            c.depth = line.height_mm / up.z + 0.5 * rib_t_ * std::abs(d.z) +
+                      0.5 * options_.stringer_width.mm() * std::abs(up.y / up.z);
             crossings.push_back(c);
         }
         return crossings;
@@ -205,8 +215,8 @@ private:
 
     struct SlabSlice {
         std::size_t station = 0;
-        double radius = 0;      // of the pad ball's section at this distance from the slab; < 0: not reached
-        bool is_inside = false; // within the rib's own thickness
+        double radius = 0;       // of the pad ball's section at this distance from the slab; < 0: not reached
+        bool is_inside = false;  // within the rib's own thickness
     };
 
     /// One pass over the mesh for all slabs of all ribs, pads included.
@@ -260,7 +270,8 @@ private:
             const bool is_carried = std::any_of(request.spans.begin(), request.spans.end(), [&](const PanelSpan& span) {
                 return c.y + c.half_width > span.y_low && c.y - c.half_width < span.y_high;
             });
-            if (is_carried) request.stringer_notches.push_back({c.y - c.half_width, c.y + c.half_width, c.z_top - c.depth});
+            if (is_carried)
+                request.stringer_notches.push_back({c.y - c.half_width, c.y + c.half_width, c.z_top - c.depth});
         }
         const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
         for (const double y : tie_y_) request.tie_slots.push_back({y - half, y + half, options_.tie_height.mm() / 2});
@@ -294,7 +305,8 @@ private:
             const UprightRequest request = request_for(s);
             Upright upright = shape_upright(request, options_, tolerances_);
             if (upright.outline.outer.vertices.empty()) continue;
-            const std::string id = station.role == Role::stop ? "stop-" + station.end : "rib-" + std::to_string(++rib_number);
+            const std::string id =
+                station.role == Role::stop ? "stop-" + station.end : "rib-" + std::to_string(++rib_number);
             PlatePart part;
             part.id = id;
             part.kind = station.role == Role::stop ? PartKind::stop : PartKind::rib;
@@ -303,7 +315,8 @@ private:
             part.stock = options_.rib_stock;
             part.frame = station_frame;
             part.frame.origin = {station.x + rib_t_ / 2, 0, 0};
-            part.note = station.role == Role::stop ? "stands against the plug's " + station.end + ", 1 mm felt between" : upright.note;
+            part.note = station.role == Role::stop ? "stands against the plug's " + station.end + ", 1 mm felt between"
+                                                   : upright.note;
             add_marks(part);
             add_upright_joints(id, station.x, request);
             upright_ids_.push_back({id, station.x});
@@ -338,17 +351,29 @@ private:
     void add_upright_joints(const std::string& id, double x, const UprightRequest& request) {
         for (const Notch& n : request.tie_slots) {
             const auto tie = static_cast<std::size_t>(&n - request.tie_slots.data());
-            cradle_.joints.push_back({id, "tie-" + std::to_string(tie + 1), JointKind::half_lap,
-                                      {x, 0.5 * (n.y_low + n.y_high), n.z}, {0, 0, 1}, n.y_high - n.y_low, n.z,
+            cradle_.joints.push_back({id,
+                                      "tie-" + std::to_string(tie + 1),
+                                      JointKind::half_lap,
+                                      {x, 0.5 * (n.y_low + n.y_high), n.z},
+                                      {0, 0, 1},
+                                      n.y_high - n.y_low,
+                                      n.z,
                                       options_.slot_clearance.mm()});
         }
         for (const PanelSpan& s : request.spans) {
             const double y = 0.5 * (s.y_low + s.y_high);
-            cradle_.joints.push_back({id, flange_.panels[s.panel].id, JointKind::seat, {x, y, s.seat(y)}, {0, 0, -1}, 0, 0, 0});
+            cradle_.joints.push_back(
+                {id, flange_.panels[s.panel].id, JointKind::seat, {x, y, s.seat(y)}, {0, 0, -1}, 0, 0, 0});
         }
         for (const Notch& n : request.stringer_notches)
-            cradle_.joints.push_back({id, "", JointKind::notch, {x, 0.5 * (n.y_low + n.y_high), n.z}, {0, 0, -1},
-                                      n.y_high - n.y_low, 0, options_.slot_clearance.mm()});
+            cradle_.joints.push_back({id,
+                                      "",
+                                      JointKind::notch,
+                                      {x, 0.5 * (n.y_low + n.y_high), n.z},
+                                      {0, 0, -1},
+                                      n.y_high - n.y_low,
+                                      0,
+                                      options_.slot_clearance.mm()});
     }
 
     void add_stringers() {
@@ -368,8 +393,9 @@ private:
             part.kind = PartKind::stringer;
             part.thickness_mm = width;
             part.stock = options_.stringer_stock;
-            part.outline.outer = make_rectangle({0, 0}, {norm(stringer.to - stringer.from), line.height_mm}, CutKind::rough);
-            part.outline.outer.vertices[2].cut = CutKind::fit;   // the edge under the panel
+            part.outline.outer =
+                make_rectangle({0, 0}, {norm(stringer.to - stringer.from), line.height_mm}, CutKind::rough);
+            part.outline.outer.vertices[2].cut = CutKind::fit;  // the edge under the panel
             part.frame.x = normalized(stringer.to - stringer.from);
             part.frame.y = panel.normal;
             part.frame.z = cross(part.frame.x, part.frame.y);
@@ -406,7 +432,9 @@ private:
             // x along the fixture, drawn face toward -y.
             tie.frame = {{low, tie_y_[i] - rib_t_ / 2, 0}, {1, 0, 0}, {0, 0, 1}, {0, -1, 0}};
             Loop& loop = tie.outline.outer;
-            loop.vertices = {{{0, 0}, 0, CutKind::fit}, {{high - low, 0}, 0, CutKind::rough}, {{high - low, height}, 0, CutKind::rough}};
+            loop.vertices = {{{0, 0}, 0, CutKind::fit},
+                             {{high - low, 0}, 0, CutKind::rough},
+                             {{high - low, height}, 0, CutKind::rough}};
             for (auto it = upright_ids_.rbegin(); it != upright_ids_.rend(); ++it) {
                 const double x = it->second - low;
                 loop.vertices.push_back({{x + half, height}, 0, CutKind::fit});
@@ -440,16 +468,21 @@ private:
         base.kind = PartKind::base;
         base.thickness_mm = stock(settings_, options_.base_stock).thickness_mm;
         base.stock = options_.base_stock;
-        base.outline.outer = make_rectangle(foot.low - Vec2{margin, margin}, foot.high + Vec2{margin, margin}, CutKind::rough);
+        base.outline.outer =
+            make_rectangle(foot.low - Vec2{margin, margin}, foot.high + Vec2{margin, margin}, CutKind::rough);
         const auto mark_foot = [&](const PlatePart& part, double x) {
             const Box2 box = bounding_box(part.outline);
             const double a = x - rib_t_ / 2, b = x + rib_t_ / 2;
-            base.marks.push_back({MarkKind::line, {{a, box.low.x}, {b, box.low.x}, {b, box.high.x}, {a, box.high.x}, {a, box.low.x}}, "", 0});
+            base.marks.push_back({MarkKind::line,
+                                  {{a, box.low.x}, {b, box.low.x}, {b, box.high.x}, {a, box.high.x}, {a, box.low.x}},
+                                  "",
+                                  0});
             base.marks.push_back({MarkKind::text, {{b + 2, box.low.x + 4}}, part.id, text_mm});
         };
         for (const Rib& rib : cradle_.ribs) mark_foot(rib.part, rib.station_mm);
         for (const PlatePart& stop : cradle_.stops) mark_foot(stop, stop.frame.origin.x - rib_t_ / 2);
-        for (const double y : tie_y_) base.marks.push_back({MarkKind::line, {{foot.low.x, y}, {foot.high.x, y}}, "", 0});
+        for (const double y : tie_y_)
+            base.marks.push_back({MarkKind::line, {{foot.low.x, y}, {foot.high.x, y}}, "", 0});
         base.marks.push_back({MarkKind::text, {{foot.low.x, foot.high.y + 8}}, "end-a here", text_mm});
     }
 

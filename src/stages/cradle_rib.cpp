@@ -9,12 +9,12 @@
 namespace cradlewright {
 namespace {
 
-constexpr double foot_relief_mm = 3;         // the base line between the feet stands clear by this
-constexpr double proud_mm = 2;               // an upright ends this far inside its panels' outer edge
-constexpr double least_saddle_mm = 15;       // below this the rule for the panel margin gives way, see saddle_range
-constexpr double slope_window_mm = 3;        // over which the plug's steepness is judged
-constexpr double seat_overlap_mm = 1;        // seats run past their panels, so that no spike stands in a mitre
-constexpr double on_line_mm = 0.03;          // an outline edge this near a working line is a fit edge
+constexpr double foot_relief_mm = 3;    // the base line between the feet stands clear by this
+constexpr double proud_mm = 2;          // an upright ends this far inside its panels' outer edge
+constexpr double least_saddle_mm = 15;  // below this the rule for the panel margin gives way, see saddle_range
+constexpr double slope_window_mm = 3;   // over which the plug's steepness is judged
+constexpr double seat_overlap_mm = 1;   // seats run past their panels, so that no spike stands in a mitre
+constexpr double on_line_mm = 0.03;     // an outline edge this near a working line is a fit edge
 constexpr double above_all_mm = 200;
 
 double height_on(const std::vector<Vec2>& chain, double y) {
@@ -135,7 +135,7 @@ private:
         double reached = padded_[lowest].x;
         const double steepest = std::tan(options_.steepest.rad());
         const auto n = static_cast<std::ptrdiff_t>(padded_.size());
-        for (std::ptrdiff_t i = static_cast<std::ptrdiff_t>(lowest); i >= 0 && i < n; i += side > 0 ? 1 : -1) {
+        for (std::ptrdiff_t i = static_cast<std::ptrdiff_t>(lowest); i >= 0 && i<n; i += side> 0 ? 1 : -1) {
             const Vec2 p = padded_[static_cast<std::size_t>(i)];
             if (p.y > z_limit || (p.x - y_limit) * side > 0) break;
             const double back = height_on(padded_, p.x - side * slope_window_mm);
@@ -154,10 +154,12 @@ private:
         };
         SaddleRange range = range_with(options_.panel_margin.mm());
         if (range.width() >= least_saddle_mm) return range;
-        // A thin or flat-bottomed plug lies wholly within the margin: let the saddle rise to where it still clears the sheet.
+        // A thin or flat-bottomed plug lies wholly within the margin: let the saddle rise to where it still clears the
+        // sheet.
         range = range_with(0.2 * options_.panel_margin.mm());
         if (range.width() < least_saddle_mm) range = range_with(-std::numeric_limits<double>::infinity());
-        result_.note = "saddle within " + fixed(options_.panel_margin.mm(), 0) + " mm of the panels: the plug is thin here";
+        result_.note =
+            "saddle within " + fixed(options_.panel_margin.mm(), 0) + " mm of the panels: the plug is thin here";
         return range;
     }
 
@@ -213,7 +215,7 @@ private:
     const Tolerances& tolerances_;
     double top_ = 0;
     std::vector<Vec2> padded_, freed_;
-    std::vector<std::vector<Vec2>> working_;   ///< lines that other parts touch
+    std::vector<std::vector<Vec2>> working_;  ///< lines that other parts touch
     Upright result_;
 };
 
@@ -254,8 +256,9 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
         const auto seat = [&](double y) {
             double z = std::numeric_limits<double>::infinity();
             for (const double x : {station_mm - thickness_mm / 2, station_mm + thickness_mm / 2})
-                z = std::min(z, panel.point.z - (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) /
-                                                    panel.normal.z);
+                z = std::min(
+                    z, panel.point.z - (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) /
+                                           panel.normal.z);
             return z - drop;
         };
         for (std::size_t k = 0; k + 1 < crossings.size(); k += 2)

@@ -16,13 +16,13 @@
 namespace cradlewright {
 namespace {
 
-constexpr std::size_t most_pieces = 24;           // of one edge
-constexpr std::size_t direction_window = 4;       // points on either side that settle the line's direction
-constexpr double inward_mm = 2;                   // the raw strip starts inside the plug and is cut back
-constexpr int thickness_samples = 4;              // slices through the sheet less one
-constexpr double smooth_joint_rad = 0.17;         // 10 deg: runs that meet flatter need no corner piece
-constexpr double mitre_plane_rad = 0.0873;        // 5 deg: contract 2.5
-constexpr double edge_match_mm = 0.05;            // an outline edge this near a guide line follows it
+constexpr std::size_t most_pieces = 24;      // of one edge
+constexpr std::size_t direction_window = 4;  // points on either side that settle the line's direction
+constexpr double inward_mm = 2;              // the raw strip starts inside the plug and is cut back
+constexpr int thickness_samples = 4;         // slices through the sheet less one
+constexpr double smooth_joint_rad = 0.17;    // 10 deg: runs that meet flatter need no corner piece
+constexpr double mitre_plane_rad = 0.0873;   // 5 deg: contract 2.5
+constexpr double edge_match_mm = 0.05;       // an outline edge this near a guide line follows it
 constexpr double lost_share = 0.02;
 
 /// Plan of the flange: x, y square to the pull, height along it.
@@ -41,11 +41,11 @@ struct PlanPlane {
 
 struct Run {
     std::string edge;
-    std::size_t first = 0, count = 0;     // points first .. first + count of the loop
+    std::size_t first = 0, count = 0;  // points first .. first + count of the loop
     std::vector<PlanPoint> points;
     std::vector<Vec2> outward;
     PlanPlane plane;
-    Vec2 along;                           // unit, direction of travel
+    Vec2 along;  // unit, direction of travel
     double slope_rad = 0, width_mm = 0, off_plane_mm = 0;
     bool is_whole_loop = false;
 };
@@ -53,7 +53,7 @@ struct Run {
 /// Where two neighbouring runs meet, in plan. `direction` points away from the plug.
 struct Mitre {
     Vec2 at, direction;
-    double turn_rad = 0;                  // positive at a corner that sticks out
+    double turn_rad = 0;  // positive at a corner that sticks out
 };
 
 std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points) {
@@ -123,9 +123,12 @@ void fit_loop(Run& run) {
 class FlangeLayer {
 public:
     FlangeLayer(const PosedPlug& posed, const Parting& parting, const Settings& settings)
-        : posed_(posed), parting_(parting), settings_(settings),
+        : posed_(posed),
+          parting_(parting),
+          settings_(settings),
           plan_(frame_from_normal({}, posed.pose.pull_fixture, {1, 0, 0})),
-          thickness_(stock(settings, settings.flange.stock).thickness_mm), near_(make_index()) {}
+          thickness_(stock(settings, settings.flange.stock).thickness_mm),
+          near_(make_index()) {}
 
     Flange lay() {
         for (std::size_t l = 0; l < parting_.loops.size(); ++l) {
@@ -145,7 +148,8 @@ private:
         return MeshIndex(posed_.mesh(), faces_near(posed_.mesh(), points, reach));
     }
 
-    [[nodiscard]] Run cut_run(const PartingLoop& loop, const std::string& edge, std::size_t first, std::size_t count) const {
+    [[nodiscard]] Run cut_run(const PartingLoop& loop, const std::string& edge, std::size_t first,
+                              std::size_t count) const {
         Run run;
         run.edge = edge;
         run.first = first;
@@ -174,7 +178,8 @@ private:
     }
 
     /// As few equal pieces as stay within the planarity of their planes.
-    [[nodiscard]] std::vector<Run> split_edge(const PartingLoop& loop, const PartingEdge& edge, std::size_t count) const {
+    [[nodiscard]] std::vector<Run> split_edge(const PartingLoop& loop, const PartingEdge& edge,
+                                              std::size_t count) const {
         const bool is_whole = edge.first == edge.last;
         if (is_whole) {
             Run run = cut_run(loop, edge.id, edge.first, count);
@@ -245,8 +250,8 @@ private:
             const auto reach = [&](std::size_t k) {
                 return run.width_mm / std::sqrt(1 + dot(run.plane.gradient, out[k]) * dot(run.plane.gradient, out[k]));
             };
-            std::vector<Vec2> quad{at[i] - out[i] * inward_mm, at[i] + out[i] * reach(i), at[i + 1] + out[i + 1] * reach(i + 1),
-                                   at[i + 1] - out[i + 1] * inward_mm};
+            std::vector<Vec2> quad{at[i] - out[i] * inward_mm, at[i] + out[i] * reach(i),
+                                   at[i + 1] + out[i + 1] * reach(i + 1), at[i + 1] - out[i + 1] * inward_mm};
             if (signed_area(quad) < 0) std::reverse(quad.begin(), quad.end());
             quads.push_back(std::move(quad));
         }
@@ -257,8 +262,8 @@ private:
     [[nodiscard]] static Polygons beyond(const Mitre& m, double width, double side) {
         const double back = 0.5 * width, far = 4 * width, deep = 4 * width;
         const Vec2 ahead = perp(m.direction) * side;
-        std::vector<Vec2> box{m.at - m.direction * back, m.at + m.direction * far, m.at + m.direction * far + ahead * deep,
-                              m.at - m.direction * back + ahead * deep};
+        std::vector<Vec2> box{m.at - m.direction * back, m.at + m.direction * far,
+                              m.at + m.direction * far + ahead * deep, m.at - m.direction * back + ahead * deep};
         if (signed_area(box) < 0) std::reverse(box.begin(), box.end());
         return {box};
     }
@@ -309,8 +314,8 @@ private:
             for (const SliceLoop& loop : slice) {
                 Box2 box;
                 for (const Vec2& p : loop.points) box.add(p);
-                const bool is_apart = box.low.x > where.high.x || box.high.x < where.low.x || box.low.y > where.high.y ||
-                                      box.high.y < where.low.y;
+                const bool is_apart = box.low.x > where.high.x || box.high.x < where.low.x ||
+                                      box.low.y > where.high.y || box.high.y < where.low.y;
                 if (loop.is_closed && !is_apart) all.push_back(loop.points);
             }
         return unite(all);
@@ -390,8 +395,9 @@ private:
     }
 
     [[nodiscard]] static bool follows(Vec2 p, const Polygons& lines) {
-        return std::any_of(lines.begin(), lines.end(),
-                           [&](const std::vector<Vec2>& c) { return distance_to_polyline(p, c, true) < edge_match_mm; });
+        return std::any_of(lines.begin(), lines.end(), [&](const std::vector<Vec2>& c) {
+            return distance_to_polyline(p, c, true) < edge_match_mm;
+        });
     }
 
     [[nodiscard]] Region outline_of(const Polygons& shape, const Polygons& keep_out,
@@ -454,8 +460,9 @@ double panel_top_at(const Flange& flange, Vec2 xy) {
     double top = std::numeric_limits<double>::quiet_NaN();
     for (const FlangePanel& panel : flange.panels) {
         if (std::abs(panel.normal.z) < 1e-6) continue;
-        const double z = panel.point.z - (panel.normal.x * (xy.x - panel.point.x) + panel.normal.y * (xy.y - panel.point.y)) /
-                                             panel.normal.z;
+        const double z =
+            panel.point.z -
+            (panel.normal.x * (xy.x - panel.point.x) + panel.normal.y * (xy.y - panel.point.y)) / panel.normal.z;
         const Vec3 local = panel.part.frame.to_local(Vec3{xy.x, xy.y, z});
         if (!is_inside({local.x, local.y}, flatten(panel.part.outline.outer, Tolerances{}.chord_mm))) continue;
         if (!(top > z)) top = z;

@@ -16,17 +16,19 @@
 namespace cradlewright {
 namespace {
 
-using Labels = std::vector<std::uint8_t>;   // 0 undecided, 1 and 2 the halves
+using Labels = std::vector<std::uint8_t>;  // 0 undecided, 1 and 2 the halves
 
-constexpr double crease_slope = 0.3;           // neighbours across the cut that differ more meet at a crease
-constexpr double tiny_loop_share = 0.04;       // loops shorter than this share of the longest are dropped
+constexpr double crease_slope = 0.3;      // neighbours across the cut that differ more meet at a crease
+constexpr double tiny_loop_share = 0.04;  // loops shorter than this share of the longest are dropped
 constexpr int field_passes = 3;
 constexpr int rings_about_cut = 8;
-constexpr int wall_steps = 6;                  // a band this many faces high is a wall: the line may run level on it
-constexpr std::size_t least_sure_faces = 30;   // fewer that hang together are noise, not a decision
-constexpr double cost_scale = 4096;            // whole-number costs per mm of cut
+constexpr int wall_steps = 6;                 // a band this many faces high is a wall: the line may run level on it
+constexpr std::size_t least_sure_faces = 30;  // fewer that hang together are noise, not a decision
+constexpr double cost_scale = 4096;           // whole-number costs per mm of cut
 
-FaceId neighbour(const PosedPlug& posed, FaceId f, std::size_t k) { return (*posed.plug.adjacency)[3 * std::size_t{f} + k]; }
+FaceId neighbour(const PosedPlug& posed, FaceId f, std::size_t k) {
+    return (*posed.plug.adjacency)[3 * std::size_t{f} + k];
+}
 
 double edge_length(const TriMesh& mesh, FaceId f, std::size_t k) {
     const Triangle& t = mesh.triangles[f];
@@ -95,8 +97,8 @@ std::vector<std::int32_t> steps_from(const PosedPlug& posed, const Labels& label
     return steps;
 }
 
-/// Splits the undecided band by the shortest cut, with a mild wish for level faces and for the wanted place in the band.
-/// Out: faces of the band where it is a wall.
+/// Splits the undecided band by the shortest cut, with a mild wish for level faces and for the wanted place in the
+/// band. Out: faces of the band where it is a wall.
 std::vector<std::uint8_t> cut_band(const PosedPlug& posed, const ReleaseMap& map, Labels& label) {
     std::vector<std::uint8_t> is_wall(label.size(), 0);
     std::vector<std::uint32_t> node(label.size(), no_id);
@@ -109,16 +111,18 @@ std::vector<std::uint8_t> cut_band(const PosedPlug& posed, const ReleaseMap& map
     if (band.empty()) return is_wall;
 
     const std::vector<std::int32_t> from_one = steps_from(posed, label, 1), from_two = steps_from(posed, label, 2);
-    const double wanted = posed.plug.has_assumed_cap ? 1.0 : 0.5;   // open underside: the lowest line
+    const double wanted = posed.plug.has_assumed_cap ? 1.0 : 0.5;  // open underside: the lowest line
     const double band_sine = std::sin(map.band_rad);
     const auto weight = [&](FaceId f) {
         const double level = std::min(1.0, std::abs(double{map.slope[f]}) / band_sine);
         double place = 0;
-        if (from_one[f] > 0 && from_two[f] > 0) place = double(from_one[f]) / double(from_one[f] + from_two[f]) - wanted;
+        if (from_one[f] > 0 && from_two[f] > 0)
+            place = double(from_one[f]) / double(from_one[f] + from_two[f]) - wanted;
         return 1 + 0.5 * level * level + 2 * place * place;
     };
 
-    for (const FaceId f : band) is_wall[f] = from_one[f] > 0 && from_two[f] > 0 && from_one[f] + from_two[f] > wall_steps;
+    for (const FaceId f : band)
+        is_wall[f] = from_one[f] > 0 && from_two[f] > 0 && from_one[f] + from_two[f] > wall_steps;
     MinCut cut(band.size());
     for (const FaceId f : band)
         for (std::size_t k = 0; k < 3; ++k) {
@@ -127,7 +131,8 @@ std::vector<std::uint8_t> cut_band(const PosedPlug& posed, const ReleaseMap& map
             const bool is_inside = label[g] == 0;
             if (is_inside && g < f) continue;
             const double w = is_inside ? 0.5 * (weight(f) + weight(g)) : weight(f);
-            const auto cost = static_cast<std::int64_t>(std::llround(cost_scale * w * edge_length(posed.mesh(), f, k))) + 1;
+            const auto cost =
+                static_cast<std::int64_t>(std::llround(cost_scale * w * edge_length(posed.mesh(), f, k))) + 1;
             if (is_inside)
                 cut.link(node[f], node[g], cost);
             else if (label[g] == 1)
@@ -144,7 +149,7 @@ struct Components {
     std::vector<std::uint32_t> of_face;
     std::vector<double> area;
     std::vector<std::uint8_t> label;
-    std::vector<double> largest_neighbour;   // area of the largest component that touches it
+    std::vector<double> largest_neighbour;  // area of the largest component that touches it
 };
 
 Components find_components(const PosedPlug& posed, const Labels& label, const std::vector<float>& area) {
@@ -189,7 +194,8 @@ void absorb_islands(const PosedPlug& posed, Labels& label, Parting& parting) {
     for (int round = 0; round < 32; ++round) {
         const Components c = find_components(posed, label, area);
         std::array<double, 3> main_area{};
-        for (std::size_t i = 0; i < c.area.size(); ++i) main_area[c.label[i]] = std::max(main_area[c.label[i]], c.area[i]);
+        for (std::size_t i = 0; i < c.area.size(); ++i)
+            main_area[c.label[i]] = std::max(main_area[c.label[i]], c.area[i]);
         std::vector<std::uint8_t> flips(c.area.size(), 0);
         bool is_done = true;
         for (std::size_t i = 0; i < c.area.size(); ++i) {
@@ -273,7 +279,8 @@ public:
 private:
     [[nodiscard]] bool is_crease(FaceId f, std::size_t k) const {
         const FaceId g = neighbour(posed_, f, k);
-        return g != no_id && label_[g] != label_[f] && std::abs(double{map_.slope[f]} - double{map_.slope[g]}) > crease_slope;
+        return g != no_id && label_[g] != label_[f] &&
+               std::abs(double{map_.slope[f]} - double{map_.slope[g]}) > crease_slope;
     }
 
     const PosedPlug& posed_;
@@ -345,7 +352,7 @@ public:
 private:
     struct Side {
         FaceId face;
-        std::size_t k;   // edge from corner k to corner k + 1
+        std::size_t k;  // edge from corner k to corner k + 1
     };
     [[nodiscard]] bool is_cut(FaceId f, std::size_t k) const {
         const FaceId g = neighbour(posed_, f, k);
@@ -389,7 +396,8 @@ SurfacePoint surface_point(const TriMesh& mesh, const MeshIndex::Nearest& neares
     if (whole <= 0) return p;
     double sum = 0;
     for (std::size_t k = 0; k < 3; ++k) {
-        p.weight[k] = std::max(0.0, dot(n, cross(c[(k + 1) % 3] - nearest.point, c[(k + 2) % 3] - nearest.point)) / whole);
+        p.weight[k] =
+            std::max(0.0, dot(n, cross(c[(k + 1) % 3] - nearest.point, c[(k + 2) % 3] - nearest.point)) / whole);
         sum += p.weight[k];
     }
     for (double& w : p.weight) w /= sum;
@@ -410,7 +418,8 @@ std::size_t start_index(const std::vector<Vec3>& points) {
     return static_cast<std::size_t>(std::min_element(points.begin(), points.end()) - points.begin());
 }
 
-/// On walls along the pull the cut's height is free: it runs level from where the line enters the wall to where it leaves.
+/// On walls along the pull the cut's height is free: it runs level from where the line enters the wall to where it
+/// leaves.
 void level_on_walls(std::vector<Vec3>& line, const std::vector<std::uint8_t>& on_wall, Vec3 pull) {
     const std::size_t n = line.size();
     const auto start = static_cast<std::size_t>(std::find(on_wall.begin(), on_wall.end(), 0) - on_wall.begin());
@@ -444,7 +453,8 @@ PartingLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Surf
     PartingLoop loop;
     loop.silhouette = positions(posed.mesh(), raw);
     for (Vec3& p : loop.silhouette) p = posed.pose.to_fixture(p);
-    std::rotate(loop.silhouette.begin(), loop.silhouette.begin() + static_cast<std::ptrdiff_t>(start_index(loop.silhouette)),
+    std::rotate(loop.silhouette.begin(),
+                loop.silhouette.begin() + static_cast<std::ptrdiff_t>(start_index(loop.silhouette)),
                 loop.silhouette.end());
 
     const double length = polyline_length(loop.silhouette, true);
@@ -465,7 +475,8 @@ PartingLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Surf
     fair(line, pinned, passes);
 
     loop.surface_line.is_closed = true;
-    for (const Vec3& p : line) loop.surface_line.points.push_back(surface_point(posed.mesh(), near.nearest(posed.pose.to_scan(p))));
+    for (const Vec3& p : line)
+        loop.surface_line.points.push_back(surface_point(posed.mesh(), near.nearest(posed.pose.to_scan(p))));
     loop.panel_line = std::move(line);
     loop.length_mm = polyline_length(loop.panel_line, true);
 
@@ -570,12 +581,14 @@ Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const Partin
         parting.out_of_plane_mm = std::max(parting.out_of_plane_mm, out_of_plane(s.loop.panel_line));
         straight.push_back(std::move(s));
     }
-    std::stable_sort(straight.begin(), straight.end(), [](const Straight& a, const Straight& b) { return a.area > b.area; });
+    std::stable_sort(straight.begin(), straight.end(),
+                     [](const Straight& a, const Straight& b) { return a.area > b.area; });
     std::size_t inner = 0;
     for (Straight& s : straight) {
         s.loop.edges = name_edges(posed, s.loop, s.corners, s.loop.is_inner ? ++inner : 0);
         for (PartingEdge& edge : s.loop.edges)
-            if (const auto told = options.edges.find(edge.id); told != options.edges.end()) edge.rule = told->second.rule;
+            if (const auto told = options.edges.find(edge.id); told != options.edges.end())
+                edge.rule = told->second.rule;
         parting.loops.push_back(std::move(s.loop));
     }
     return parting;

@@ -13,14 +13,15 @@ namespace {
 
 // A loop without corners whose plan is rounder than this is one edge.
 constexpr double round_aspect = 1.5;
-// Stretches shorter than these join a neighbour: between corners, and where only the compass changes (shares of the loop).
+// Stretches shorter than these join a neighbour: between corners, and where only the compass changes (shares of the
+// loop).
 constexpr double least_corner_share = 0.012, least_turn_share = 0.04;
 
 enum Sector : int { front, back, end_a, end_b };
 constexpr std::array<const char*, 4> sector_names{"front", "back", "end-a", "end-b"};
 
 struct Stretch {
-    std::size_t first = 0, count = 0;   // points first .. first + count, modulo the loop
+    std::size_t first = 0, count = 0;  // points first .. first + count, modulo the loop
     int sector = front;
     bool starts_at_corner = false;
 };
@@ -53,7 +54,8 @@ private:
         return sector_of(sum);
     }
 
-    /// Between two corners one name; but a long way round a blunt end without a corner is cut where the compass changes.
+    /// Between two corners one name; but a long way round a blunt end without a corner is cut where the compass
+    /// changes.
     void cut_at_corners() {
         for (std::size_t k = 0; k < corners_.size(); ++k) {
             const std::size_t a = corners_[k], b = corners_[(k + 1) % corners_.size()];
@@ -157,8 +159,8 @@ std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corne
     return corners;
 }
 
-std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& loop, std::span<const std::size_t> corners,
-                                    std::size_t number) {
+std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& loop,
+                                    std::span<const std::size_t> corners, std::size_t number) {
     const std::size_t n = loop.panel_line.size();
     if (number > 0) return {{"inner-" + std::to_string(number), EdgeRule::silhouette, 0, 0}};
     if (corners.size() < 2 && is_round(posed, loop)) return {{"rim", EdgeRule::silhouette, 0, 0}};

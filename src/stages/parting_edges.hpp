@@ -13,7 +13,7 @@ std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corne
 
 /// Splits a loop into named edges. In: panel_line and outward filled; corner indices. A round loop is one edge, "rim".
 /// `number` counts the inner loops from 1; 0 = outer.
-std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& loop, std::span<const std::size_t> corners,
-                                    std::size_t number);
+std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& loop,
+                                    std::span<const std::size_t> corners, std::size_t number);
 
 }  // namespace cradlewright

@@ -45,7 +45,8 @@ void check_size(const TriMesh& mesh, const ScanMesh& scan) {
 std::string size_in_each_unit(Vec3 size) {
     std::string text;
     for (const auto& [name, mm] : scan_units)
-        text += (text.empty() ? "" : ", ") + std::string("--unit ") + std::string(name) + " makes it " + short_size(size * mm);
+        text += (text.empty() ? "" : ", ") + std::string("--unit ") + std::string(name) + " makes it " +
+                short_size(size * mm);
     return text;
 }
 

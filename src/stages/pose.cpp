@@ -70,7 +70,7 @@ Frame3 find_plug_frame(const Plug& plug, const PoseOptions& options, Pose& pose)
                         "give two different axes, for example --up z --span x");
         // Told `up` is the long axis: the span becomes the longest direction square to it.
         const Vec3 other = std::abs(dot(principal.least, up.direction)) > 0.9 ? cross(up.direction, principal.greatest)
-                                                                             : cross(up.direction, principal.least);
+                                                                              : cross(up.direction, principal.least);
         span = settle_axis(mesh, middle, normalized(other), "axis square to up");
     }
     pose.up_from = up.from;

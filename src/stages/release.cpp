@@ -29,7 +29,7 @@ constexpr double least_bin_share = 2e-4;
 
 struct HalfView {
     std::uint8_t half = 1;
-    double sign = 1;            // slope times this is the sine of the half's own draft
+    double sign = 1;  // slope times this is the sine of the half's own draft
     std::uint8_t cover_bit = covered_above;
 };
 constexpr std::array<HalfView, 2> half_views{HalfView{1, 1, covered_above}, HalfView{2, -1, covered_below}};
@@ -118,8 +118,9 @@ private:
             if (map_.covered[f] & view_.cover_bit) covered += area;
         }
         if (faces.size() < least_patch_faces || patch.area_mm2 < least_patch_mm2) return;
-        if (!grid_) grid_.emplace(posed_.mesh(), frame_from_normal({}, posed_.pose.pull_scan, posed_.pose.plug_in_scan.x),
-                                  1.5 * map_.mean_edge_mm);
+        if (!grid_)
+            grid_.emplace(posed_.mesh(), frame_from_normal({}, posed_.pose.pull_scan, posed_.pose.plug_in_scan.x),
+                          1.5 * map_.mean_edge_mm);
         measure_depth(faces, patch);
         // What a shift within the scan's own noise clears does not hold a mould.
         if (patch.depth_mm <= 2 * posed_.plug.noise_mm + least_depth_mm) return;
@@ -129,9 +130,7 @@ private:
     }
 
     /// Height above which the half must lift clear at `at`, signed so that larger is nearer the half's way out.
-    [[nodiscard]] double cover_height(Vec2 at) const {
-        return view_.half == 1 ? grid_->top(at) : -grid_->bottom(at);
-    }
+    [[nodiscard]] double cover_height(Vec2 at) const { return view_.half == 1 ? grid_->top(at) : -grid_->bottom(at); }
 
     void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
         const std::size_t stride = std::max<std::size_t>(1, faces.size() / depth_samples);
@@ -236,8 +235,8 @@ BestPull least_violating(const std::vector<Vec3>& normals) {
     d = norm(d) > 0 ? normalized(d) : Vec3{0, 0, 1};
     BestPull best{d, least_dot(normals, d), false};
     for (int step = 1; step <= 400; ++step) {
-        const Vec3 worst = *std::min_element(normals.begin(), normals.end(),
-                                             [&](Vec3 a, Vec3 b) { return dot(a, d) < dot(b, d); });
+        const Vec3 worst =
+            *std::min_element(normals.begin(), normals.end(), [&](Vec3 a, Vec3 b) { return dot(a, d) < dot(b, d); });
         d = normalized(d + worst * (0.5 / step));
         const double value = least_dot(normals, d);
         if (value > best.least_dot) best = {d, value, false};

@@ -10,14 +10,14 @@
 namespace cradlewright {
 namespace {
 
-// Noise of sigma on the corners of a triangle of edge h tilts its normal by about 1.6 sigma / h (both axes together, from the
-// height-to-corner lever of an equilateral triangle; derived).
+// Noise of sigma on the corners of a triangle of edge h tilts its normal by about 1.6 sigma / h (both axes together,
+// from the height-to-corner lever of an equilateral triangle; derived).
 constexpr double tilt_per_noise = 1.6;
 // Passes are added until the filtered normal is about this quiet.
 constexpr double wanted_quiet_rad = 0.012;
 constexpr int most_passes = 40;
-constexpr double least_band_rad = 0.0035;       // 0.2 deg: below the tilt a builder can set
-constexpr double least_crease_rad = 0.61;       // 35 deg: neighbours that differ more stand across a crease
+constexpr double least_band_rad = 0.0035;  // 0.2 deg: below the tilt a builder can set
+constexpr double least_crease_rad = 0.61;  // 35 deg: neighbours that differ more stand across a crease
 // Faces steeper to the pull than this can neither be parting nor low draft; their normals stay raw.
 constexpr double active_slope = 0.75;
 // A wall along the pull ends at its own rim: faces look from this share of an edge outside, plus the noise.

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// First byte picks the format, the rest is the file. Any file either is refused with Error(bad_input) or gives finite triangles
-// that repair_mesh mends or refuses. Seeds: tests/corpus/scans.
+// First byte picks the format, the rest is the file. Any file either is refused with Error(bad_input) or gives finite
+// triangles that repair_mesh mends or refuses. Seeds: tests/corpus/scans.
+#include <unistd.h>
+
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
@@ -9,8 +11,6 @@
 #include <string>
 #include <string_view>
 #include <utility>
-
-#include <unistd.h>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/mesh_repair.hpp"
@@ -30,13 +30,20 @@ FileMesh read_as_file(std::string_view bytes) {
 
 FileMesh read_by(std::uint8_t format, std::string_view bytes) {
     switch (format % 7) {
-        case 0: return read_as_file(bytes);
-        case 1: return read_ascii_stl(bytes, "fuzz");
-        case 2: return read_obj(bytes, "fuzz");
-        case 3: return read_off(bytes, "fuzz");
-        case 4: return read_ply(bytes, "fuzz");
-        case 5: return read_glb(bytes, "fuzz");
-        default: return read_3mf(bytes, "fuzz");
+        case 0:
+            return read_as_file(bytes);
+        case 1:
+            return read_ascii_stl(bytes, "fuzz");
+        case 2:
+            return read_obj(bytes, "fuzz");
+        case 3:
+            return read_off(bytes, "fuzz");
+        case 4:
+            return read_ply(bytes, "fuzz");
+        case 5:
+            return read_glb(bytes, "fuzz");
+        default:
+            return read_3mf(bytes, "fuzz");
     }
 }
 

@@ -48,9 +48,7 @@ struct Vec3 {
 };
 
 constexpr double dot(Vec3 a, Vec3 b) { return a.x * b.x + a.y * b.y + a.z * b.z; }
-constexpr Vec3 cross(Vec3 a, Vec3 b) {
-    return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
-}
+constexpr Vec3 cross(Vec3 a, Vec3 b) { return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x}; }
 inline double norm(Vec3 a) { return std::sqrt(dot(a, a)); }
 /// Unit vector along `a`; the zero vector stays zero.
 inline Vec3 normalized(Vec3 a) {

@@ -18,7 +18,7 @@ struct CheckRow {
     std::string_view formula;    ///< in words and symbols
     std::string_view limit_key;  ///< setting that holds its limit, or empty
     Source source;
-    std::function<std::vector<Check>(const Design&)> run;   ///< one Check a subject, at least one
+    std::function<std::vector<Check>(const Design&)> run;  ///< one Check a subject, at least one
 };
 
 /// In the contract's order. The command line, `explain` and the docs print from it.

@@ -19,21 +19,21 @@ struct StrayShell {
 struct RepairReport {
     std::size_t faces_in = 0, faces_out = 0;
     std::size_t vertices_merged = 0, degenerate_dropped = 0, duplicate_dropped = 0, flipped = 0;
-    std::size_t membranes_dropped = 0;          ///< faces of flaps and inner walls at edges with more than two faces
+    std::size_t membranes_dropped = 0;  ///< faces of flaps and inner walls at edges with more than two faces
     std::size_t non_manifold_edges = 0, self_touching_vertices = 0;
     bool was_inside_out = false;
-    std::vector<StrayShell> stray_shells;       ///< largest first
+    std::vector<StrayShell> stray_shells;  ///< largest first
     std::size_t holes_closed = 0;
-    double largest_closed_hole_mm = 0;          ///< perimeter
-    std::vector<Vec3> trouble_places;           ///< where edges had more than two faces, at most 10
-    double noise_mm = 0;                        ///< see estimate_noise
+    double largest_closed_hole_mm = 0;  ///< perimeter
+    std::vector<Vec3> trouble_places;   ///< where edges had more than two faces, at most 10
+    double noise_mm = 0;                ///< see estimate_noise
     double mean_edge_mm = 0;
 };
 
 struct RepairOptions {
-    double weld_mm = 0;              ///< merge vertices closer than this; 0 = only exactly equal ones
-    double hole_perimeter_mm = 60;   ///< close boundary loops up to this; longer ones are openings
-    bool caps_openings = true;       ///< close openings by a flat `assumed` cap
+    double weld_mm = 0;             ///< merge vertices closer than this; 0 = only exactly equal ones
+    double hole_perimeter_mm = 60;  ///< close boundary loops up to this; longer ones are openings
+    bool caps_openings = true;      ///< close openings by a flat `assumed` cap
 };
 
 struct RepairedMesh {
@@ -42,16 +42,16 @@ struct RepairedMesh {
 };
 
 /// Turns a triangle soup into one consistently oriented, outward-facing shell.
-/// In: vertices finite, mm; triangles may be unwelded, mixed in direction, duplicated. Out: see RepairReport; every edge has
-/// at most two faces, oppositely directed; every vertex one fan of faces; no degenerate faces; the shell of largest area kept;
-/// vertices in order of first use; the scan's faces in their order, then patches, then caps.
-/// Directions: in a shell the minority is turned (`flipped`); the whole is turned when the volume within it and the cones over
-/// its boundary loops is negative (`was_inside_out`), so an open dish faces away from the hollow its cap closes. An open sheet
-/// that encloses next to nothing keeps the file's direction.
-/// Edges with three faces and more: duplicates go first, then flaps and inner walls; bodies that touch along an edge or
-/// at a vertex are parted; where they are torn there, by a thousandth of an edge, else without moving anything.
-/// Boundary loops up to hole_perimeter_mm (and up to twice the root of the area: more is a rim) are holes, the rest openings,
-/// longest first; an opening's loop runs as its cap's faces do, from its smallest point. An opening within another and in its plane
+/// In: vertices finite, mm; triangles may be unwelded, mixed in direction, duplicated. Out: see RepairReport; every
+/// edge has at most two faces, oppositely directed; every vertex one fan of faces; no degenerate faces; the shell of
+/// largest area kept; vertices in order of first use; the scan's faces in their order, then patches, then caps.
+/// Directions: in a shell the minority is turned (`flipped`); the whole is turned when the volume within it and the
+/// cones over its boundary loops is negative (`was_inside_out`), so an open dish faces away from the hollow its cap
+/// closes. An open sheet that encloses next to nothing keeps the file's direction. Edges with three faces and more:
+/// duplicates go first, then flaps and inner walls; bodies that touch along an edge or at a vertex are parted; where
+/// they are torn there, by a thousandth of an edge, else without moving anything. Boundary loops up to
+/// hole_perimeter_mm (and up to twice the root of the area: more is a rim) are holes, the rest openings, longest first;
+/// an opening's loop runs as its cap's faces do, from its smallest point. An opening within another and in its plane
 /// (the underside of a ring) shares its cap and has its normal.
 /// Errors: Error(bad_input, place) when nothing usable is left or when a place cannot be mended, with its coordinates.
 /// Does not promise: freedom from faces that pass through each other.
@@ -59,11 +59,11 @@ struct RepairedMesh {
 RepairedMesh repair_mesh(TriMesh soup, const RepairOptions& options, const std::string& place);
 
 /// Robust noise of a mesh: standard deviation of independent shifts of the vertices along their normals.
-/// 1.4826 x median of |distance of a vertex from the quadratic surface fitted to its two rings| / the share of unit noise that
-/// shows there by the fit's covariance, on every k-th vertex, at most 20000. The fit takes smooth curvature out. Source: derived.
-/// Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40 deg from the vertex normal
-/// are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is taken as drawn, not scanned: 0.
-/// Precondition: oriented.
+/// 1.4826 x median of |distance of a vertex from the quadratic surface fitted to its two rings| / the share of unit
+/// noise that shows there by the fit's covariance, on every k-th vertex, at most 20000. The fit takes smooth curvature
+/// out. Source: derived. Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40
+/// deg from the vertex normal are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is
+/// taken as drawn, not scanned: 0. Precondition: oriented.
 double estimate_noise(const TriMesh& mesh);
 
 }  // namespace cradlewright

@@ -15,24 +15,24 @@ struct Rib {
     std::vector<Vec2> saddle;              ///< finished cut edge under the plug, (y, z), left to right; empty = none
     std::vector<std::vector<Vec2>> seats;  ///< edges that carry panels or stringers, (y, z)
     double min_inside_radius_mm = 0;
-    std::vector<Vec2> envelope;            ///< lower envelope of the plug over the slab, without pad, (y, z)
+    std::vector<Vec2> envelope;  ///< lower envelope of the plug over the slab, without pad, (y, z)
 };
 
 struct Stringer {
-    PlatePart part;                        ///< side view: the strip's broad or narrow face
-    std::string edge;                      ///< parting edge it lies under
+    PlatePart part;    ///< side view: the strip's broad or narrow face
+    std::string edge;  ///< parting edge it lies under
     double width_mm = 0, height_mm = 0;
-    Vec3 from, to;                         ///< middle of the top face, fixture frame
+    Vec3 from, to;  ///< middle of the top face, fixture frame
 };
 
 struct Cradle {
-    std::vector<Rib> ribs;                 ///< by station
+    std::vector<Rib> ribs;  ///< by station
     std::vector<Stringer> stringers;
     std::vector<PlatePart> ties;
     std::vector<PlatePart> stops;
     PlatePart base;
     std::vector<Joint> joints;
-    std::string count_reason;              ///< why this many ribs
+    std::string count_reason;  ///< why this many ribs
 };
 
 /// Builds the cradle under a posed plug whose height is final.

@@ -11,30 +11,31 @@ namespace cradlewright {
 
 /// A flat piece of sheet beside one run of the parting line. Its PlatePart has the top face at z = 0.
 struct FlangePanel {
-    std::string id;             ///< "panel-front-1"
-    std::string edge;           ///< PartingEdge::id
+    std::string id;    ///< "panel-front-1"
+    std::string edge;  ///< PartingEdge::id
     std::size_t loop = 0;
-    std::size_t first = 0, last = 0;   ///< run of panel_line, wraps as in PartingEdge
+    std::size_t first = 0, last = 0;  ///< run of panel_line, wraps as in PartingEdge
     PlatePart part;
-    Vec3 point, normal;         ///< top face, fixture frame
+    Vec3 point, normal;  ///< top face, fixture frame
     double width_mm = 0, slope_rad = 0;
-    double off_plane_mm = 0;    ///< largest distance of its run from the top face
-    double max_gap_mm = 0, min_gap_mm = 0;   ///< panel to plug along the inner edge, over the full thickness
+    double off_plane_mm = 0;                ///< largest distance of its run from the top face
+    double max_gap_mm = 0, min_gap_mm = 0;  ///< panel to plug along the inner edge, over the full thickness
     Vec3 max_gap_at;
-    bool is_inner = false;      ///< fills an inner loop
+    bool is_inner = false;  ///< fills an inner loop
 };
 
 /// Panels side by side round each loop.
 struct Flange {
-    std::vector<FlangePanel> panels;   ///< loop by loop, along the line
+    std::vector<FlangePanel> panels;  ///< loop by loop, along the line
     std::string note;
 };
 
-/// Lays planes through the runs, splits where a run leaves its plane, mitres neighbours, cuts the inner edge from the plug's
-/// envelope over the full thickness. Errors: Error(bad_input) for settings that leave no panel.
+/// Lays planes through the runs, splits where a run leaves its plane, mitres neighbours, cuts the inner edge from the
+/// plug's envelope over the full thickness. Errors: Error(bad_input) for settings that leave no panel.
 Flange lay_flange(const PosedPlug& posed, const Parting& parting, const Settings& settings);
 
-/// Height of the panels' top faces over (x, y), for seats: highest panel plane whose part covers the point; NaN when none.
+/// Height of the panels' top faces over (x, y), for seats: highest panel plane whose part covers the point; NaN when
+/// none.
 double panel_top_at(const Flange& flange, Vec2 xy);
 
 }  // namespace cradlewright

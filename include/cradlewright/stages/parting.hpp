@@ -14,30 +14,31 @@ namespace cradlewright {
 /// A stretch of one loop with one treatment: points first .. last of panel_line, both included; wraps past the end when
 /// last < first. Neighbouring edges share their end point.
 struct PartingEdge {
-    std::string id;            ///< front back end-a end-b rim inner-1 ...
+    std::string id;  ///< front back end-a end-b rim inner-1 ...
     EdgeRule rule = EdgeRule::silhouette;
     std::size_t first = 0, last = 0;
 };
 
 /// One closed parting curve. All positions in the fixture frame, mm.
 struct PartingLoop {
-    SurfaceCurve surface_line;         ///< the straightened line as points on the surface, same order as panel_line
-    std::vector<Vec3> panel_line;      ///< evenly spaced; first not repeated
-    std::vector<Vec3> silhouette;      ///< the cut between the halves before straightening
-    std::vector<Vec3> outward;         ///< per panel_line point: unit, square to line and pull, away from the plug
+    SurfaceCurve surface_line;     ///< the straightened line as points on the surface, same order as panel_line
+    std::vector<Vec3> panel_line;  ///< evenly spaced; first not repeated
+    std::vector<Vec3> silhouette;  ///< the cut between the halves before straightening
+    std::vector<Vec3> outward;     ///< per panel_line point: unit, square to line and pull, away from the plug
     std::vector<PartingEdge> edges;
     double length_mm = 0;
     bool is_inner = false;
 };
 
 struct Parting {
-    std::vector<PartingLoop> loops;    ///< outer ones counter-clockwise seen against the pull (from above), inner clockwise; outer first
-    std::string reason;                ///< why there is none, or what was decided; empty = nothing to say
-    std::vector<std::uint8_t> half;    ///< per face: 1 or 2
-    double out_of_plane_mm = 0;        ///< largest distance of a panel_line point from its loop's best plane
-    double band_deg = 0;               ///< half-width of the undecided band in draft angle
+    std::vector<PartingLoop>
+        loops;  ///< outer ones counter-clockwise seen against the pull (from above), inner clockwise; outer first
+    std::string reason;              ///< why there is none, or what was decided; empty = nothing to say
+    std::vector<std::uint8_t> half;  ///< per face: 1 or 2
+    double out_of_plane_mm = 0;      ///< largest distance of a panel_line point from its loop's best plane
+    double band_deg = 0;             ///< half-width of the undecided band in draft angle
     std::size_t tiny_loops_dropped = 0;
-    double tiny_area_mm2 = 0;          ///< of the patches handed to the other half
+    double tiny_area_mm2 = 0;  ///< of the patches handed to the other half
     [[nodiscard]] bool is_found() const { return !loops.empty(); }
 };
 

@@ -11,7 +11,7 @@
 namespace cradlewright {
 
 enum class PartKind { panel, rib, stringer, tie, base, stop };
-std::string_view part_kind_name(PartKind kind);   ///< "panel" "rib" ...
+std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ...
 
 enum class MarkKind {
     line,    ///< points: a chain, scored or drawn, not cut
@@ -30,8 +30,8 @@ struct Mark {
 /// How a flat pattern bends to its place: straight rulings, each with its turn. Empty in flat parts.
 struct BendMap {
     struct Ruling {
-        Vec2 from, to;        ///< part frame
-        double angle_rad = 0; ///< bend about the ruling, positive = toward the drawn face
+        Vec2 from, to;         ///< part frame
+        double angle_rad = 0;  ///< bend about the ruling, positive = toward the drawn face
     };
     std::vector<Ruling> rulings;
 };
@@ -41,13 +41,13 @@ struct BendMap {
 struct PlatePart {
     std::string id;
     PartKind kind = PartKind::panel;
-    Region outline;                     ///< part frame, mm; outer counter-clockwise, holes clockwise
+    Region outline;  ///< part frame, mm; outer counter-clockwise, holes clockwise
     double thickness_mm = 0;
-    std::string stock;                  ///< key into Settings::stocks
+    std::string stock;  ///< key into Settings::stocks
     Frame3 frame;
     std::vector<Mark> marks;
     std::optional<BendMap> bend;
-    std::string note;                   ///< one line for the cut list: bevel, which face, glue
+    std::string note;  ///< one line for the cut list: bevel, which face, glue
 };
 
 enum class JointKind { half_lap, notch, seat, butt };
@@ -55,9 +55,9 @@ enum class JointKind { half_lap, notch, seat, butt };
 struct Joint {
     std::string part_a, part_b;
     JointKind kind = JointKind::butt;
-    Vec3 at;                  ///< middle of the contact
-    Vec3 axis;                ///< direction in which part_b is put into part_a
-    double width_mm = 0;      ///< of the slot or notch across; 0 for seats and butts
+    Vec3 at;              ///< middle of the contact
+    Vec3 axis;            ///< direction in which part_b is put into part_a
+    double width_mm = 0;  ///< of the slot or notch across; 0 for seats and butts
     double depth_mm = 0;
     double clearance_mm = 0;  ///< total, both sides together
 };

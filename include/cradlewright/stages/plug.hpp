@@ -23,24 +23,24 @@ std::string size_in_each_unit(Vec3 size);
 /// A scan as read: triangles in mm, unit as told or as the format states it, never guessed.
 struct ScanMesh {
     TriMesh soup;
-    std::string name;          ///< file name without folder and ending
-    std::string format;        ///< "stl-binary", "stl-ascii", "obj", "ply", "off", "3mf", "glb"
-    double unit_factor = 1;    ///< mm per file unit, already applied
-    std::string unit_from;     ///< "told", "format", "known length"
-    std::string note;          ///< what a person should know about the reading, or empty
+    std::string name;        ///< file name without folder and ending
+    std::string format;      ///< "stl-binary", "stl-ascii", "obj", "ply", "off", "3mf", "glb"
+    double unit_factor = 1;  ///< mm per file unit, already applied
+    std::string unit_from;   ///< "told", "format", "known length"
+    std::string note;        ///< what a person should know about the reading, or empty
 };
 
 /// The plug: one mended shell. Shared read-only; no stage changes it.
 struct Plug {
     std::string name;
-    std::string note;                                  ///< see ScanMesh
-    std::shared_ptr<const TriMesh> mesh;               ///< scan frame, mm
-    std::shared_ptr<const std::vector<FaceId>> adjacency;   ///< see face_adjacency
+    std::string note;                                      ///< see ScanMesh
+    std::shared_ptr<const TriMesh> mesh;                   ///< scan frame, mm
+    std::shared_ptr<const std::vector<FaceId>> adjacency;  ///< see face_adjacency
     RepairReport repair;
     MassProperties mass_properties;
-    bool is_closed = true;             ///< no opening, not even a capped one
+    bool is_closed = true;  ///< no opening, not even a capped one
     bool has_assumed_cap = false;
-    double mass_kg = 0;                ///< NaN when volume means nothing
+    double mass_kg = 0;  ///< NaN when volume means nothing
     double noise_mm = 0;
 };
 

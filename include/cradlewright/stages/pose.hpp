@@ -11,23 +11,27 @@ namespace cradlewright {
 
 /// Where the plug stands. The mesh is never rotated: everything is computed through these frames.
 struct Pose {
-    Frame3 plug_in_scan;       ///< plug frame -> scan frame (x span, y front, z up; origin of the contract)
-    Frame3 scan_to_fixture;    ///< scan frame -> fixture frame: to_parent maps a scan point into the fixture
-    Vec3 pull_scan, pull_plug, pull_fixture;   ///< unit, half 1 leaves along it
+    Frame3 plug_in_scan;     ///< plug frame -> scan frame (x span, y front, z up; origin of the contract)
+    Frame3 scan_to_fixture;  ///< scan frame -> fixture frame: to_parent maps a scan point into the fixture
+    Vec3 pull_scan, pull_plug, pull_fixture;  ///< unit, half 1 leaves along it
     double tilt_rad = 0, turn_rad = 0;
-    std::string up_from, span_from, pull_from; ///< "told", "found: ..."
+    std::string up_from, span_from, pull_from;  ///< "told", "found: ..."
 
     [[nodiscard]] Vec3 to_fixture(Vec3 scan_point) const { return scan_to_fixture.to_parent(scan_point); }
-    [[nodiscard]] Vec3 direction_to_fixture(Vec3 scan_dir) const { return scan_to_fixture.direction_to_parent(scan_dir); }
+    [[nodiscard]] Vec3 direction_to_fixture(Vec3 scan_dir) const {
+        return scan_to_fixture.direction_to_parent(scan_dir);
+    }
     [[nodiscard]] Vec3 to_scan(Vec3 fixture_point) const { return scan_to_fixture.to_local(fixture_point); }
-    [[nodiscard]] Vec3 direction_to_scan(Vec3 fixture_dir) const { return scan_to_fixture.direction_to_local(fixture_dir); }
+    [[nodiscard]] Vec3 direction_to_scan(Vec3 fixture_dir) const {
+        return scan_to_fixture.direction_to_local(fixture_dir);
+    }
 };
 
 /// The shared plug with its pose: a sweep over tilts copies no mesh.
 struct PosedPlug {
     Plug plug;
     Pose pose;
-    Box3 box_fixture;          ///< of the plug, fixture frame
+    Box3 box_fixture;  ///< of the plug, fixture frame
 
     [[nodiscard]] const TriMesh& mesh() const { return *plug.mesh; }
 };
@@ -35,8 +39,8 @@ struct PosedPlug {
 /// Sets up the frames. Height: the plug's lowest point stands `clearance_mm` above z = 0 until the cradle fixes it.
 /// `best` pull is resolved by find_release's best_pull and passed in as a vector.
 /// Errors: Error(bad_input) for axes that are parallel or unreadable.
-/// Found axes: up and span are the axes of least and greatest spread of the surface; the scan axis nearest to each is taken
-/// when within 15 deg. A free sign is the one with positive third moment of the surface.
+/// Found axes: up and span are the axes of least and greatest spread of the surface; the scan axis nearest to each is
+/// taken when within 15 deg. A free sign is the one with positive third moment of the surface.
 PosedPlug pose_plug(const Plug& plug, const PoseOptions& options, double clearance_mm);
 /// The same pose shifted up or down.
 PosedPlug shifted(const PosedPlug& posed, double dz_mm);

@@ -13,26 +13,26 @@ namespace cradlewright {
 struct LockedPatch {
     std::size_t face_count = 0;
     double area_mm2 = 0;
-    double depth_mm = 0;      ///< largest shift square to the pull needed to clear
-    Vec3 at;                  ///< deepest place, fixture frame
+    double depth_mm = 0;  ///< largest shift square to the pull needed to clear
+    Vec3 at;              ///< deepest place, fixture frame
 };
 
 struct HalfRelease {
-    double draft_p01_deg = 0;       ///< draft at the quantile of ReleaseOptions, by area, on the half's plug surface
-    double low_band_mm = 0;         ///< mean width of the strip at the parting line with draft below `good_draft`
-    double undercut_area_mm2 = 0;   ///< faces that turn away from the half's pull
-    double locked_area_mm2 = 0;     ///< faces of the half covered by other faces along its pull
+    double draft_p01_deg = 0;      ///< draft at the quantile of ReleaseOptions, by area, on the half's plug surface
+    double low_band_mm = 0;        ///< mean width of the strip at the parting line with draft below `good_draft`
+    double undercut_area_mm2 = 0;  ///< faces that turn away from the half's pull
+    double locked_area_mm2 = 0;    ///< faces of the half covered by other faces along its pull
     double undercut_depth_mm = 0;
-    std::vector<LockedPatch> patches;   ///< largest area first
+    std::vector<LockedPatch> patches;  ///< largest area first
     double area_mm2 = 0;
 };
 
 struct Release {
     HalfRelease half1, half2;
-    Vec3 best_pull_plug{};          ///< pull with the largest least draft of half 1's faces, plug frame
-    double best_draft_deg = 0;      ///< negative: no pull frees every face
+    Vec3 best_pull_plug{};      ///< pull with the largest least draft of half 1's faces, plug frame
+    double best_draft_deg = 0;  ///< negative: no pull frees every face
     bool is_feasible = false;
-    std::vector<float> draft_rad;   ///< per face, asin(n.pull), signed toward half 1
+    std::vector<float> draft_rad;  ///< per face, asin(n.pull), signed toward half 1
 };
 
 /// Draft, undercut and lock of both halves about the given parting line.
@@ -41,9 +41,9 @@ Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Par
                         const ReleaseOptions& options);
 
 /// Direction that maximises the least n.d over weighted unit normals, and that least value.
-/// Exact smallest cap: minimise |x|^2 subject to n_i.x >= 1, by an active set over at most three supports; when the normals
-/// fit in no open half-space, the direction of largest least n.d found by the same iteration, with a value <= 0.
-/// Source: derived (smallest enclosing cap); E. Welzl (1991) for the incremental form [from memory].
+/// Exact smallest cap: minimise |x|^2 subject to n_i.x >= 1, by an active set over at most three supports; when the
+/// normals fit in no open half-space, the direction of largest least n.d found by the same iteration, with a value <=
+/// 0. Source: derived (smallest enclosing cap); E. Welzl (1991) for the incremental form [from memory].
 struct BestPull {
     Vec3 direction;
     double least_dot = -1;

@@ -10,17 +10,17 @@ namespace cradlewright {
 
 /// What each face of the plug does along the pull, before anything is decided.
 struct ReleaseMap {
-    std::vector<float> slope;            ///< per face: smoothed normal . pull, in [-1, 1]; sine of the draft toward half 1
-    std::vector<std::uint8_t> covered;   ///< per face: bit 0 = something lies above it along the pull, bit 1 = below it
-    double normal_noise_rad = 0;         ///< angle by which scan noise tilts a raw face normal
-    double band_rad = 0;                 ///< |draft| below this cannot be told from zero
+    std::vector<float> slope;  ///< per face: smoothed normal . pull, in [-1, 1]; sine of the draft toward half 1
+    std::vector<std::uint8_t> covered;  ///< per face: bit 0 = something lies above it along the pull, bit 1 = below it
+    double normal_noise_rad = 0;        ///< angle by which scan noise tilts a raw face normal
+    double band_rad = 0;                ///< |draft| below this cannot be told from zero
     double mean_edge_mm = 0;
 };
 
 inline constexpr std::uint8_t covered_above = 1, covered_below = 2;
 
-/// Smooths face normals where it matters (crease-preserving, more passes for more noise) and looks along the pull both ways.
-/// Cost: O(F). Source: derived; normal filtering after G. Taubin (1995) [from memory], with a similarity cut-off.
+/// Smooths face normals where it matters (crease-preserving, more passes for more noise) and looks along the pull both
+/// ways. Cost: O(F). Source: derived; normal filtering after G. Taubin (1995) [from memory], with a similarity cut-off.
 ReleaseMap map_release(const PosedPlug& posed);
 
 }  // namespace cradlewright

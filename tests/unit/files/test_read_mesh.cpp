@@ -1,11 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Files are written here byte by byte as the formats' specifications say, or by Assimp's exporters: an independent writer.
-#include "cradlewright/files/read_mesh.hpp"
+// Files are written here byte by byte as the formats' specifications say, or by Assimp's exporters: an independent
+// writer.
+#include <assimp/scene.h>
 
 #include <algorithm>
 #include <array>
 #include <assimp/Exporter.hpp>
-#include <assimp/scene.h>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <cstdio>
@@ -15,6 +15,7 @@
 #include <random>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/files/read_mesh.hpp"
 #include "support/shapes.hpp"
 
 using namespace cradlewright;
@@ -30,7 +31,8 @@ public:
     TempFolder() {
         static int count = 0;
         std::random_device seed;
-        path_ = fs::temp_directory_path() / ("cradlewright-read-" + std::to_string(seed()) + "-" + std::to_string(count++));
+        path_ =
+            fs::temp_directory_path() / ("cradlewright-read-" + std::to_string(seed()) + "-" + std::to_string(count++));
         fs::create_directories(path_);
     }
     TempFolder(const TempFolder&) = delete;
@@ -131,10 +133,11 @@ std::string ascii_ply(const TriMesh& mesh) {
 }
 
 /// One mesh under a node with the given transform, written by Assimp.
-void write_by_assimp(const TriMesh& mesh, const std::string& path, const char* format, const aiMatrix4x4& placement = {}) {
+void write_by_assimp(const TriMesh& mesh, const std::string& path, const char* format,
+                     const aiMatrix4x4& placement = {}) {
     aiScene scene;
     scene.mNumMaterials = 1;
-    scene.mMaterials = new aiMaterial*[1]{new aiMaterial};
+    scene.mMaterials = new aiMaterial* [1] { new aiMaterial };
     auto* body = new aiMesh;
     body->mPrimitiveTypes = aiPrimitiveType_TRIANGLE;
     body->mNumVertices = static_cast<unsigned>(mesh.vertices.size());
@@ -150,7 +153,7 @@ void write_by_assimp(const TriMesh& mesh, const std::string& path, const char* f
         body->mFaces[f].mIndices = new unsigned[3]{mesh.triangles[f][0], mesh.triangles[f][1], mesh.triangles[f][2]};
     }
     scene.mNumMeshes = 1;
-    scene.mMeshes = new aiMesh*[1]{body};
+    scene.mMeshes = new aiMesh* [1] { body };
     scene.mRootNode = new aiNode("root");
     auto* child = new aiNode("plug");
     child->mTransformation = placement;
@@ -185,7 +188,8 @@ std::string error_of(const std::string& path, const std::string& unit = "mm", co
 /// Shapes whose coordinates are floats, so that every format can hold them exactly.
 TriMesh float_shape() {
     TriMesh mesh = make_torus(40, 12, 20, 10);
-    for (Vec3& p : mesh.vertices) p = {double{static_cast<float>(p.x)}, double{static_cast<float>(p.y)}, double{static_cast<float>(p.z)}};
+    for (Vec3& p : mesh.vertices)
+        p = {double{static_cast<float>(p.x)}, double{static_cast<float>(p.y)}, double{static_cast<float>(p.z)}};
     return mesh;
 }
 
@@ -235,9 +239,11 @@ std::string zip_of(const std::string& name, const std::string& content) {
 
 std::string model_3mf(const std::string& unit, const std::string& build) {
     return "<?xml version=\"1.0\"?><!-- <vertex x='9'/> --><model " + unit +
-           "><resources><object id=\"1\"><mesh><vertices><vertex x=\"0\" y=\"0\" z=\"0\"/><vertex x=\"1\" y=\"0\" z=\"0\"/>"
+           "><resources><object id=\"1\"><mesh><vertices><vertex x=\"0\" y=\"0\" z=\"0\"/><vertex x=\"1\" y=\"0\" "
+           "z=\"0\"/>"
            "<vertex x=\"0\" y=\"2\" z=\"0\"/><vertex x=\"0\" y=\"0\" z=\"3\"/></vertices><triangles>"
-           "<triangle v1=\"0\" v2=\"2\" v3=\"1\"/><triangle v1=\"0\" v2=\"1\" v3=\"3\"/><triangle v1=\"1\" v2=\"2\" v3=\"3\"/>"
+           "<triangle v1=\"0\" v2=\"2\" v3=\"1\"/><triangle v1=\"0\" v2=\"1\" v3=\"3\"/><triangle v1=\"1\" v2=\"2\" "
+           "v3=\"3\"/>"
            "<triangle v1=\"2\" v2=\"0\" v3=\"3\"/></triangles></mesh></object><object id=\"7\"><components><component "
            "objectid=\"1\" transform=\"2 0 0 0 2 0 0 0 2 10 0 0\"/></components></object></resources><build>" +
            build + "</build></model>";
@@ -280,7 +286,8 @@ TEST_CASE("text STL", "[files][scan]") {
         require_same(scan.soup, shape, 1e-6);  // nine digits
     }
     const std::string text = ascii_stl(shape);
-    CHECK_THAT(error_of(folder.write("cut.stl", text.substr(0, text.size() / 2))), Contains("byte") || Contains("line"));
+    CHECK_THAT(error_of(folder.write("cut.stl", text.substr(0, text.size() / 2))),
+               Contains("byte") || Contains("line"));
     CHECK_THAT(error_of(folder.write("word.stl", "solid x\nfacet normal 0 0 1\nouter loop\nvertex 1 2 three\n")),
                Contains("line 4"));
     CHECK_THAT(error_of(folder.write("none.stl", "solid x\nendsolid x\n")), Contains("no triangles"));
@@ -303,7 +310,8 @@ TEST_CASE("OBJ, OFF and PLY by hand", "[files][scan]") {
     }
     SECTION("obj: slashes, negative numbers, a quad, a line that goes on") {
         const std::string text =
-            "# by hand\nmtllib none.mtl\no tent\nv 0 0 0\nv 4 0 0\nv 4 4 0 1.0\nv 0 4 0\nvt 0 0\nvn 0 0 1\nv 2 2 3\ng faces\n"
+            "# by hand\nmtllib none.mtl\no tent\nv 0 0 0\nv 4 0 0\nv 4 4 0 1.0\nv 0 4 0\nvt 0 0\nvn 0 0 1\nv 2 2 3\ng "
+            "faces\n"
             "f 4/1 3/1/1 2//1 1\nf 1 2 -1\nf 2 3 5 \nf 3 4 \\\n 5\nf -2 1 5\n";
         // The quad has diagonals of one length: it is split from its first corner.
         const ScanMesh scan = read(folder.write("a.obj", text));
@@ -319,8 +327,11 @@ TEST_CASE("OBJ, OFF and PLY by hand", "[files][scan]") {
 TEST_CASE("files of an independent writer", "[files][scan]") {
     const TempFolder folder;
     const TriMesh shape = float_shape();
-    for (const auto& [format, ending, tolerance] :
-         {std::tuple{"stl", "stl", 1e-4}, {"stlb", "stl", 0.0}, {"obj", "obj", 1e-4}, {"ply", "ply", 1e-4}, {"plyb", "ply", 0.0}}) {
+    for (const auto& [format, ending, tolerance] : {std::tuple{"stl", "stl", 1e-4},
+                                                    {"stlb", "stl", 0.0},
+                                                    {"obj", "obj", 1e-4},
+                                                    {"ply", "ply", 1e-4},
+                                                    {"plyb", "ply", 0.0}}) {
         INFO(format);
         const std::string path = folder.path(std::string("by-") + format + "." + ending);
         write_by_assimp(shape, path, format);
@@ -371,17 +382,21 @@ TEST_CASE("3MF states its unit", "[files][scan]") {
         const Box3 box = bounding_box(scan.soup);
         CHECK(norm(box.low - Vec3{10, 5, 0} * 25.4) < 1e-9);
         CHECK(norm(box.high - Vec3{12, 9, 6} * 25.4) < 1e-9);
-        CHECK(mass_properties(scan.soup).volume_mm3 == Approx(8 * 1.0 * std::pow(25.4, 3)));  // tetrahedron 1 x 2 x 3 / 6, doubled
+        CHECK(mass_properties(scan.soup).volume_mm3 ==
+              Approx(8 * 1.0 * std::pow(25.4, 3)));  // tetrahedron 1 x 2 x 3 / 6, doubled
     }
     SECTION("damaged") {
         const std::string item = "<item objectid=\"1\"/>";
-        const auto of = [&](const std::string& model) { return error_of(folder.write("c.3mf", zip_of("3D/3dmodel.model", model)), ""); };
+        const auto of = [&](const std::string& model) {
+            return error_of(folder.write("c.3mf", zip_of("3D/3dmodel.model", model)), "");
+        };
         CHECK_THAT(of(model_3mf("unit=\"cubit\"", item)), Contains("cubit"));
         CHECK_THAT(of(model_3mf("", "<item objectid=\"5\"/>")), Contains("not in this model"));
         CHECK_THAT(of(model_3mf("", "")), Contains("no triangles"));
         CHECK_THAT(of("<html/>"), Contains("a model"));
         CHECK_THAT(error_of(folder.write("d.3mf", zip_of("other.txt", "x")), ""), Contains("no model"));
-        CHECK_THAT(error_of(folder.write("e.3mf", zip_of("3D/3dmodel.model", item, 4000000000u)), ""), Contains("damaged"));
+        CHECK_THAT(error_of(folder.write("e.3mf", zip_of("3D/3dmodel.model", item, 4000000000u)), ""),
+                   Contains("damaged"));
         const std::string whole = zip_of("3D/3dmodel.model", model_3mf("", item));
         CHECK_THAT(error_of(folder.write("f.3mf", whole.substr(0, whole.size() - 30)), ""), Contains("cut short"));
     }
@@ -426,7 +441,8 @@ TEST_CASE("bad files end in one line", "[files][scan]") {
     CHECK_THAT(error_of(folder.write("points.obj", "v 0 0 0\nv 1 0 0\n")), Contains("no triangles"));
     CHECK_THAT(error_of(folder.write("index.obj", "v 0 0 0\nv 1 0 0\nf 1 2 3\n")), Contains("line 3"));
     CHECK_THAT(error_of(folder.write("index.off", "OFF\n3 1 0\n0 0 0\n1 0 0\n0 1 0\n3 0 1 7\n")), Contains("facet 1"));
-    CHECK_THAT(error_of(folder.write("counts.off", "OFF\n4000000000 4000000000 0\n0 0 0\n")), Contains("vertex 2 of 4000000000"));
+    CHECK_THAT(error_of(folder.write("counts.off", "OFF\n4000000000 4000000000 0\n0 0 0\n")),
+               Contains("vertex 2 of 4000000000"));
     CHECK_THAT(error_of(folder.write("counts.ply", ply_header("binary_little_endian", 4000000000u, 1) + "abc")),
                Contains("cut short"));
     CHECK_THAT(error_of(folder.write("line.ply", "ply\nformat ascii 1.0\nelement vertex many\n")), Contains("line 3"));

@@ -1,7 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Expected values are closed forms of the shapes, or laws that tie two results together.
-#include "cradlewright/geom/mesh_repair.hpp"
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -11,6 +9,7 @@
 #include <set>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/mesh_repair.hpp"
 #include "support/shapes.hpp"
 
 using namespace cradlewright;
@@ -22,7 +21,9 @@ namespace {
 constexpr double pi = std::numbers::pi;
 constexpr double rounding = 1e-9;  // relative: sums of some thousand terms in doubles
 
-RepairedMesh mend(TriMesh soup, const RepairOptions& options = {}) { return repair_mesh(std::move(soup), options, "test"); }
+RepairedMesh mend(TriMesh soup, const RepairOptions& options = {}) {
+    return repair_mesh(std::move(soup), options, "test");
+}
 
 /// How often each directed edge occurs.
 std::map<std::pair<VertexId, VertexId>, int> directed_edges(const TriMesh& mesh) {
@@ -299,8 +300,8 @@ TEST_CASE("small holes are closed and marked", "[geom][repair]") {
     CHECK(std::count(r.mesh.face_origin.begin(), r.mesh.face_origin.end(), FaceOrigin::scanned) ==
           static_cast<std::ptrdiff_t>(torn.face_count()));
     CHECK(std::count(r.mesh.face_origin.begin(), r.mesh.face_origin.end(), FaceOrigin::assumed) == 0);
-    // A flat patch cuts off a cap of height h = R - sqrt(R^2 - a^2): volume pi h^2 (3 R - h) / 3 (textbook). The ragged holes
-    // lie between their radii and one edge more.
+    // A flat patch cuts off a cap of height h = R - sqrt(R^2 - a^2): volume pi h^2 (3 R - h) / 3 (textbook). The ragged
+    // holes lie between their radii and one edge more.
     const auto cap = [](double a) {
         const double h = 25 - std::sqrt(25 * 25 - a * a);
         return pi * h * h * (75 - h) / 3;
@@ -359,7 +360,8 @@ TEST_CASE("the underside of a ring is one cap between two loops", "[geom][repair
 }
 
 TEST_CASE("ragged and folded openings are capped", "[geom][repair]") {
-    // Dome torn off at a wavy height: the wall at the rim is nearly vertical, so the rim folds over itself seen from below.
+    // Dome torn off at a wavy height: the wall at the rim is nearly vertical, so the rim folds over itself seen from
+    // below.
     const double radius = 40;
     for (const std::uint32_t seed : {1u, 2u, 3u}) {
         std::mt19937 random(seed);
@@ -383,12 +385,14 @@ TEST_CASE("ragged and folded openings are capped", "[geom][repair]") {
 }
 
 TEST_CASE("a cap over a loop that folds as a whole still closes", "[geom][repair]") {
-    // Tube bent so that its end section is a figure with an overlapping projection: a long closed strip along a knotted rim.
+    // Tube bent so that its end section is a figure with an overlapping projection: a long closed strip along a knotted
+    // rim.
     constexpr VertexId n = 300;
     TriMesh strip;
     for (VertexId i = 0; i < n; ++i) {
         const double t = 2 * pi * i / n;
-        const Vec3 rim{30 * (std::sin(t) + 2 * std::sin(2 * t)), 30 * (std::cos(t) - 2 * std::cos(2 * t)), -30 * std::sin(3 * t)};
+        const Vec3 rim{30 * (std::sin(t) + 2 * std::sin(2 * t)), 30 * (std::cos(t) - 2 * std::cos(2 * t)),
+                       -30 * std::sin(3 * t)};
         strip.vertices.push_back(rim);
         strip.vertices.push_back(rim + normalized(rim) * 4);
     }
@@ -403,7 +407,8 @@ TEST_CASE("a cap over a loop that folds as a whole still closes", "[geom][repair
 }
 
 TEST_CASE("a cap never doubles an edge of the surface", "[geom][repair]") {
-    // Box without its lower face and with a lower wall corner cut away: a chord of the rim is an edge of the wall already.
+    // Box without its lower face and with a lower wall corner cut away: a chord of the rim is an edge of the wall
+    // already.
     TriMesh m = make_box({40, 40, 40});
     m = without_faces(m, [](const auto& c) { return middle_of(c).z < -19.9; });
     m = without_faces(m, [](const auto& c) { return norm(middle_of(c) - Vec3{20, 0, 0}) < 15 && middle_of(c).z < 0; });
@@ -418,9 +423,11 @@ TEST_CASE("walls inside and flaps outside are dropped", "[geom][repair]") {
     // The rings of the cylinder lie at quarters of its length: a wall across the second ring.
     std::vector<VertexId> ring;
     for (VertexId v = 0; v < outer.vertices.size(); ++v)
-        if (std::abs(outer.vertices[v].x - 25) < 1e-6 && norm(outer.vertices[v] - Vec3{25, 0, 0}) > 1) ring.push_back(v);
+        if (std::abs(outer.vertices[v].x - 25) < 1e-6 && norm(outer.vertices[v] - Vec3{25, 0, 0}) > 1)
+            ring.push_back(v);
     std::sort(ring.begin(), ring.end(), [&](VertexId a, VertexId b) {
-        return std::atan2(outer.vertices[a].z, outer.vertices[a].y) < std::atan2(outer.vertices[b].z, outer.vertices[b].y);
+        return std::atan2(outer.vertices[a].z, outer.vertices[a].y) <
+               std::atan2(outer.vertices[b].z, outer.vertices[b].y);
     });
     REQUIRE(ring.size() == 16);
     const auto hub = static_cast<VertexId>(soup.vertices.size());
@@ -500,7 +507,8 @@ TEST_CASE("random soup ends sound or in an error with a place", "[geom][repair]"
         const auto below = [&](std::uint32_t n) { return static_cast<std::uint32_t>(random() % n); };
         for (std::uint32_t i = 0; i < vertices; ++i)
             soup.vertices.push_back({1.0 * below(100), 1.0 * below(100), 1.0 * below(100)});
-        for (std::uint32_t i = 0; i < 3 * vertices; ++i) soup.triangles.push_back({below(vertices), below(vertices), below(vertices)});
+        for (std::uint32_t i = 0; i < 3 * vertices; ++i)
+            soup.triangles.push_back({below(vertices), below(vertices), below(vertices)});
         try {
             require_sound(mend(soup).mesh);
             ++mended;

@@ -25,8 +25,8 @@ double allowed_along_surface(const PartedPlug& p, double radius_mm) {
     return std::sqrt(2 * radius_mm * p.posed.plug.noise_mm) + p.map.mean_edge_mm;
 }
 
-/// Ellipsoid contour: plane dx x/a2 + dy y/b2 + dz z/c2 = 0 (closed form). Worst distance of the line from that plane, as
-/// seen along the surface near the contour.
+/// Ellipsoid contour: plane dx x/a2 + dy y/b2 + dz z/c2 = 0 (closed form). Worst distance of the line from that plane,
+/// as seen along the surface near the contour.
 double worst_off_plane(const std::vector<Vec3>& line, Vec3 axes, Vec3 pull) {
     const Vec3 n = normalized(Vec3{pull.x / (axes.x * axes.x), pull.y / (axes.y * axes.y), pull.z / (axes.z * axes.z)});
     double worst = 0;
@@ -56,14 +56,16 @@ TEST_CASE("a sphere parts along its equator", "[stages][parting]") {
 }
 
 TEST_CASE("a tilted ellipsoid parts along its plane contour", "[stages][parting]") {
-    // Reference: contour of an ellipsoid is a plane section through its centre (derived; a,b,c = 300,80,50 of the sheet).
+    // Reference: contour of an ellipsoid is a plane section through its centre (derived; a,b,c = 300,80,50 of the
+    // sheet).
     const Vec3 axes{300, 80, 50};
     const auto tilt_deg = GENERATE(0.0, 10.0, 20.0, -15.0);
     const auto sigma = GENERATE(0.0, 0.05);
     const PartedPlug p = parted_plug(with_noise(make_ellipsoid(axes, 7), sigma, 3), Angle::deg(tilt_deg));
     REQUIRE(p.parting.loops.size() == 1);
     const auto line = line_in_mesh(p);
-    // Largest radius of curvature square to the contour: c^2 ... at the sides b-c plane: b^2/c or c^2/b by place; take the larger.
+    // Largest radius of curvature square to the contour: c^2 ... at the sides b-c plane: b^2/c or c^2/b by place; take
+    // the larger.
     CHECK(worst_off_plane(line, axes, p.posed.pose.pull_scan) < allowed_along_surface(p, axes.y * axes.y / axes.z));
     CHECK(p.parting.out_of_plane_mm < allowed_along_surface(p, axes.y * axes.y / axes.z));
     std::vector<std::string> names;
@@ -73,7 +75,8 @@ TEST_CASE("a tilted ellipsoid parts along its plane contour", "[stages][parting]
 }
 
 TEST_CASE("a pull told in the plug frame moves the ellipsoid's contour", "[stages][parting]") {
-    // d = (0.17364818, 0.08715574, 0.98094352): point (198.9381, 59.68143, -3.04957) lies on the contour (sheet T2.5, derived).
+    // d = (0.17364818, 0.08715574, 0.98094352): point (198.9381, 59.68143, -3.04957) lies on the contour (sheet T2.5,
+    // derived).
     const Vec3 axes{300, 80, 50};
     const PartedPlug p = parted_plug(make_ellipsoid(axes, 7), {}, "0.17364818,0.08715574,0.98094352");
     REQUIRE(p.parting.loops.size() == 1);
@@ -83,13 +86,15 @@ TEST_CASE("a pull told in the plug frame moves the ellipsoid's contour", "[stage
 }
 
 TEST_CASE("a tilted elliptic cylinder parts along the closed-form lines", "[stages][parting]") {
-    // a = 80, c = 50: parting (79.51858, -5.47706) at 10 deg, (78.00711, -11.09073) at 20 deg in body axes (sheet T2.6, T2.7).
+    // a = 80, c = 50: parting (79.51858, -5.47706) at 10 deg, (78.00711, -11.09073) at 20 deg in body axes (sheet T2.6,
+    // T2.7).
     struct Case {
         double tilt_deg, y, z;
     };
     const auto c = GENERATE(Case{10, 79.51858, -5.47706}, Case{20, 78.00711, -11.09073});
     const auto sigma = GENERATE(0.0, 0.04);
-    const PartedPlug p = parted_plug(with_noise(make_elliptic_cylinder(80, 50, 400, 240, 120), sigma, 5), Angle::deg(c.tilt_deg));
+    const PartedPlug p =
+        parted_plug(with_noise(make_elliptic_cylinder(80, 50, 400, 240, 120), sigma, 5), Angle::deg(c.tilt_deg));
     REQUIRE(p.parting.loops.size() == 1);
     const double allowed = allowed_along_surface(p, 80.0 * 80 / 50);
     std::size_t sides = 0;
@@ -100,7 +105,8 @@ TEST_CASE("a tilted elliptic cylinder parts along the closed-form lines", "[stag
         CHECK(norm(Vec2{q.y - s * c.y, q.z - s * c.z}) < allowed);
     }
     CHECK(sides > 100);
-    if (sigma > 0) return;   // the flat ends are fans of slivers 80 mm long: noise tilts those by more than any real scan's
+    if (sigma > 0)
+        return;  // the flat ends are fans of slivers 80 mm long: noise tilts those by more than any real scan's
     std::vector<std::string> names;
     for (const PartingEdge& e : p.parting.loops[0].edges) names.push_back(e.id);
     std::sort(names.begin(), names.end());
@@ -108,7 +114,8 @@ TEST_CASE("a tilted elliptic cylinder parts along the closed-form lines", "[stag
 }
 
 TEST_CASE("a torus parts along two loops", "[stages][parting]") {
-    // Pull tilted alpha about y: tan v = -tan(alpha) cos u on the outer loop, v + pi on the inner one (sheet 2.4, derived).
+    // Pull tilted alpha about y: tan v = -tan(alpha) cos u on the outer loop, v + pi on the inner one (sheet 2.4,
+    // derived).
     const double major = 100, minor = 30, alpha = 20 * pi / 180;
     const PartedPlug p = parted_plug(make_torus(major, minor, 240, 90), {}, "0.34202014,0,0.93969262");
     REQUIRE(p.parting.loops.size() == 2);
@@ -119,8 +126,8 @@ TEST_CASE("a torus parts along two loops", "[stages][parting]") {
         for (const Vec3& q : line_in_mesh(p, l)) {
             const double u = std::atan2(q.y, q.x);
             const double v = std::atan(-std::tan(alpha) * std::cos(u)) + (l == 1 ? pi : 0);
-            const Vec3 true_point{(major + minor * std::cos(v)) * std::cos(u), (major + minor * std::cos(v)) * std::sin(u),
-                                  minor * std::sin(v)};
+            const Vec3 true_point{(major + minor * std::cos(v)) * std::cos(u),
+                                  (major + minor * std::cos(v)) * std::sin(u), minor * std::sin(v)};
             CHECK(norm(q - true_point) < p.map.mean_edge_mm);
         }
 }

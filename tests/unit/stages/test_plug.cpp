@@ -1,11 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/stages/plug.hpp"
-
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/stages/plug.hpp"
 #include "support/shapes.hpp"
 
 using namespace cradlewright;
@@ -98,7 +97,8 @@ TEST_CASE("sizes that smell of a wrong unit are refused", "[stages][plug]") {
         }
         return std::string("no error");
     };
-    CHECK_THAT(message(scan_of(make_box({4.9, 1, 1}))), Contains("smaller than 5 mm") && Contains("--unit in makes it 124 x 25.4"));
+    CHECK_THAT(message(scan_of(make_box({4.9, 1, 1}))),
+               Contains("smaller than 5 mm") && Contains("--unit in makes it 124 x 25.4"));
     // 812 file units, told as metres.
     CHECK_THAT(message(scan_of(make_box({812000, 20000, 20000}), 1000)),
                Contains("longer than 50 m") && Contains("--unit mm makes it 812 x 20.0 x 20.0 mm") && Contains("told"));

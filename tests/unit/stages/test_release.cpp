@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Castability cases after de Berg et al., Computational Geometry, ch. 4 (removal by one translation), with hand-computed
-// angles; values repeated from the project's reference sheet, tags there: derived.
+// Castability cases after de Berg et al., Computational Geometry, ch. 4 (removal by one translation), with
+// hand-computed angles; values repeated from the project's reference sheet, tags there: derived.
 #include <catch2/catch.hpp>
 #include <numbers>
 
@@ -20,8 +20,8 @@ Vec3 flank(double draft_deg, double side) {
 
 /// A box with a knob overhanging its top: a wide disc on a narrow stem, as one closed surface of revolution about z.
 TriMesh make_mushroom(double stem_radius, double cap_radius, double base_radius) {
-    const std::vector<Vec2> profile{{0.001, -40}, {base_radius, -40}, {base_radius, 0}, {stem_radius, 0},
-                                    {stem_radius, 20}, {cap_radius, 20}, {cap_radius, 30}, {0.001, 30}};
+    const std::vector<Vec2> profile{{0.001, -40},      {base_radius, -40}, {base_radius, 0}, {stem_radius, 0},
+                                    {stem_radius, 20}, {cap_radius, 20},   {cap_radius, 30}, {0.001, 30}};
     // Subdivide so that faces are small against the overhang.
     std::vector<Vec2> fine;
     for (std::size_t i = 0; i + 1 < profile.size(); ++i)
@@ -77,7 +77,8 @@ TEST_CASE("best pull is the centre of the smallest cap of normals", "[stages][re
         CHECK(best.least_dot <= 1e-12);
     }
     SECTION("brute force over the sphere never beats it") {
-        const std::vector<Vec3> normals{flank(4, 1), flank(11, -1), normalized(Vec3{0.1, 0.9, 0.3}), normalized(Vec3{0.2, -0.8, 0.5})};
+        const std::vector<Vec3> normals{flank(4, 1), flank(11, -1), normalized(Vec3{0.1, 0.9, 0.3}),
+                                        normalized(Vec3{0.2, -0.8, 0.5})};
         const BestPull best = best_pull(normals);
         double brute = -1;
         for (int i = 0; i < 720; ++i)
@@ -89,7 +90,7 @@ TEST_CASE("best pull is the centre of the smallest cap of normals", "[stages][re
                 brute = std::max(brute, least);
             }
         CHECK(best.least_dot >= brute - 1e-12);
-        CHECK(best.least_dot < brute + 0.02);   // grid of half a degree
+        CHECK(best.least_dot < brute + 0.02);  // grid of half a degree
     }
 }
 
@@ -115,7 +116,7 @@ TEST_CASE("a mushroom knob locks half 1 by the overhang of its cap", "[stages][r
     const double stem = 10, cap = 16;
     const PartedPlug p = parted_plug(make_mushroom(stem, cap, 60));
     REQUIRE(p.parting.is_found());
-    CHECK(p.parting.loops.size() == 1);   // neither the cap's rim nor its shadow is a parting line
+    CHECK(p.parting.loops.size() == 1);  // neither the cap's rim nor its shadow is a parting line
     // Freeing the stem's foot from under the cap takes a shift of cap - stem.
     CHECK(p.release.half1.undercut_depth_mm == Approx(cap - stem).margin(1.0));
     // Under the cap lie the ring of base it covers, its own underside, and the stem's wall of height 20.
