@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "cradlewright/geom/mesh_repair.hpp"
@@ -75,22 +76,28 @@ Normal normal_at(const TriMesh& mesh, const Rings& rings, VertexId v) {
     return out;
 }
 
-/// Quadratic height field over the two rings of a vertex, in the frame of its normal.
+struct Residual {
+    double size;  ///< over what unit noise would give, not negative
+    double bend;  ///< squared curvature of the fitted surface times the squared radius of the rings
+};
+
+/// Quadratic height field over a vertex and its two rings, in the frame of the vertex normal.
 class RingFit {
 public:
     RingFit(const TriMesh& mesh, const Rings& rings) : mesh_(mesh), rings_(rings) {}
 
-    /// Distance of the vertex from the surface fitted to its rings, over what unit noise would give; nothing when the
-    /// rings are not whole or do not fix a quadratic.
-    std::optional<double> residual(VertexId v, Vec3 normal) {
+    /// How far the vertex lies from the fitted surface; nothing when the rings are not whole or do not fix a quadratic.
+    std::optional<Residual> residual(VertexId v, Vec3 normal) {
         if (!find_rings(v)) return std::nullopt;
         const Vec3 rough = std::abs(normal.x) < 0.6 ? Vec3{1, 0, 0} : Vec3{0, 1, 0};
         const Vec3 along = normalized(cross(rough, normal)), across = cross(normal, along);
-        const double size = norm(mesh_.vertices[ring_.front()] - mesh_.vertices[v]);  // only to scale the terms alike
+        const double radius = ring_radius(v);
+        if (!(radius > 0)) return std::nullopt;
         Matrix squares = Matrix::Zero();
         Vector right = Vector::Zero();
+        squares(0, 0) = 1;  // the vertex itself, at the origin
         for (const VertexId w : ring_) {
-            const Vec3 d = (mesh_.vertices[w] - mesh_.vertices[v]) / size;
+            const Vec3 d = (mesh_.vertices[w] - mesh_.vertices[v]) / radius;
             const double x = dot(d, along), y = dot(d, across);
             const Vector terms{{1, x, y, x * x, x * y, y * y}};
             squares += terms * terms.transpose();
@@ -98,9 +105,10 @@ public:
         }
         const Eigen::LDLT<Matrix> solver(squares);
         if (solver.info() != Eigen::Success || solver.vectorD().minCoeff() <= 1e-6) return std::nullopt;
-        const double height = solver.solve(right)[0] * size;
-        const double variance = 1 + solver.solve(Vector::Unit(0))[0];  // of the vertex and of the fit at its place
-        return height / std::sqrt(variance);
+        const Vector c = solver.solve(right);
+        const double variance = 1 - solver.solve(Vector::Unit(0))[0];
+        if (variance <= 1e-3) return std::nullopt;
+        return Residual{std::abs(c[0]) * radius / std::sqrt(variance), c[3] * c[3] + c[4] * c[4] / 2 + c[5] * c[5]};
     }
 
 private:
@@ -118,7 +126,15 @@ private:
         }
         std::sort(ring_.begin(), ring_.end());
         ring_.erase(std::unique(ring_.begin(), ring_.end()), ring_.end());
-        return mesh_.vertices[ring_.front()] != mesh_.vertices[v];
+        return true;
+    }
+    [[nodiscard]] double ring_radius(VertexId v) const {
+        double squares = 0;
+        for (const VertexId w : ring_) {
+            const Vec3 d = mesh_.vertices[w] - mesh_.vertices[v];
+            squares += dot(d, d);
+        }
+        return std::sqrt(squares / static_cast<double>(ring_.size()));
     }
 
     const TriMesh& mesh_;
@@ -143,10 +159,20 @@ std::vector<char> mark_with_neighbours(const TriMesh& mesh, const std::vector<Ve
     return is_needed;
 }
 
-double median(std::vector<double>& values) {
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
+/// Median residual of the half where the fitted surface bends least. Where it bends much, what a quadratic cannot
+/// follow would pass for noise. Residuals do not depend on the coefficients of their fit, so the choice does not favour
+/// small ones.
+double median_of_calm_half(std::vector<Residual>& residuals) {
+    const auto middle = residuals.begin() + static_cast<std::ptrdiff_t>(residuals.size() / 2);
+    const auto bends_less = [](const Residual& a, const Residual& b) {
+        return std::pair(a.bend, a.size) < std::pair(b.bend, b.size);
+    };
+    std::nth_element(residuals.begin(), middle, residuals.end(), bends_less);
+    const auto last = middle + 1;
+    const auto center = residuals.begin() + (last - residuals.begin()) / 2;
+    std::nth_element(residuals.begin(), center, last,
+                     [](const Residual& a, const Residual& b) { return a.size < b.size; });
+    return center->size;
 }
 
 }  // namespace
@@ -155,17 +181,17 @@ double estimate_noise(const TriMesh& mesh) {
     const std::vector<VertexId> samples = pick_samples(mesh.vertices.size());
     const Rings rings(mesh, mark_with_neighbours(mesh, samples));
     RingFit fit(mesh, rings);
-    std::vector<double> all, flat;
+    std::vector<Residual> all, flat;
     for (const VertexId v : samples) {
         const Normal n = normal_at(mesh, rings, v);
         const auto residual = fit.residual(v, n.direction);
         if (!residual) continue;
-        all.push_back(std::abs(*residual));
+        all.push_back(*residual);
         if (n.is_flat) flat.push_back(all.back());
     }
     const bool mostly_sharp = static_cast<double>(flat.size()) < least_flat_share * static_cast<double>(all.size());
     if (all.empty() || (mostly_sharp && mesh.vertices.size() < fine_mesh_vertices)) return 0;
-    return median_to_deviation * median(mostly_sharp ? all : flat);
+    return median_to_deviation * median_of_calm_half(mostly_sharp ? all : flat);
 }
 
 }  // namespace cradlewright

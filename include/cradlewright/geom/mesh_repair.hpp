@@ -59,11 +59,12 @@ struct RepairedMesh {
 RepairedMesh repair_mesh(TriMesh soup, const RepairOptions& options, const std::string& place);
 
 /// Robust noise of a mesh: standard deviation of independent shifts of the vertices along their normals.
-/// 1.4826 x median of |distance of a vertex from the quadratic surface fitted to its two rings| / the share of unit
-/// noise that shows there by the fit's covariance, on every k-th vertex, at most 20000. The fit takes smooth curvature
-/// out. Source: derived. Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40
-/// deg from the vertex normal are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is
-/// taken as drawn, not scanned: 0. Precondition: oriented.
+/// 1.4826 x median of |distance of a vertex from the quadratic surface fitted to it and its two rings| / the share of
+/// unit noise that shows there by the fit's covariance, over the half that bends least of every k-th vertex, at most
+/// 20000. The fit takes smooth curvature out. Source: derived.
+/// Vertices at boundaries, at hubs of more than 32 faces and at places where a face leans over 40 deg from the vertex
+/// normal are left out; when that leaves under a quarter of them, a mesh under 2000 vertices is taken as drawn, not
+/// scanned: 0. Precondition: oriented. Cost: O(F) plus a 6 x 6 system a sample.
 double estimate_noise(const TriMesh& mesh);
 
 }  // namespace cradlewright

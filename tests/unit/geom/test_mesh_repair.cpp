@@ -130,6 +130,16 @@ TriMesh make_dome(double radius, int levels) {
     return without_faces(make_sphere(radius, levels), [](const auto& c) { return middle_of(c).z < 0; });
 }
 
+/// Sphere whose vertices have slid along it by up to a quarter of an edge: smooth, but unevenly covered.
+TriMesh make_uneven_sphere(double radius, int levels) {
+    TriMesh mesh = make_sphere(radius, levels);
+    const double reach = mean_edge_length(mesh) / 4;
+    std::mt19937 random(3);
+    std::uniform_real_distribution<double> slide(-reach, reach);
+    for (Vec3& p : mesh.vertices) p = normalized(p + Vec3{slide(random), slide(random), slide(random)}) * radius;
+    return mesh;
+}
+
 }  // namespace
 
 TEST_CASE("a clean mesh passes through unchanged", "[geom][repair]") {
@@ -527,7 +537,8 @@ TEST_CASE("noise is found within a fifth", "[geom][noise]") {
         TriMesh mesh;
     };
     const Case cases[] = {{"sphere", make_sphere(100, 6)},
-                          {"box of flat faces", make_torus(200, 40, 300, 80)},
+                          {"uneven triangles", make_uneven_sphere(100, 6)},
+                          {"torus", make_torus(200, 40, 300, 80)},
                           {"cylinder", make_elliptic_cylinder(60, 20, 400, 160, 160)},
                           {"foil", make_naca_prism(18, 200, 600, 160, 160)}};
     for (const Case& c : cases) {
