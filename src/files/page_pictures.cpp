@@ -151,6 +151,28 @@ private:
     std::vector<double> ends_;
 };
 
+/// Labels that may not cover each other: whoever comes first has the place.
+class LabelPlaces {
+public:
+    // Claims the room of a label about `middle`, px; false when some of it is taken.
+    bool claim(Vec2 middle, std::size_t letters) {
+        const Vec2 half{static_cast<double>(letters) * letter_px / 2, row_px / 2};
+        const Box2 room{middle - half, middle + half};
+        const auto covers = [&](const Box2& other) {
+            return room.low.x < other.high.x && other.low.x < room.high.x && room.low.y < other.high.y &&
+                   other.low.y < room.high.y;
+        };
+        if (std::any_of(taken_.begin(), taken_.end(), covers)) {
+            return false;
+        }
+        taken_.push_back(room);
+        return true;
+    }
+
+private:
+    std::vector<Box2> taken_;
+};
+
 std::string in_system(UnitSystem units) { return units == UnitSystem::inch ? "inches" : "mm"; }
 
 Vec2 yz(Vec3 p) { return {p.y, p.z}; }
@@ -210,16 +232,23 @@ private:
     Frame3 frame_;
 };
 
-void draw_edge_names(Canvas& canvas, const PartingLoop& loop, const PullView& view) {
+// On the plug's side of the line, moved up or down where another name stands.
+void draw_edge_names(Canvas& canvas, const PartingLoop& loop, const PullView& view, LabelPlaces& places) {
     for (const PartingEdge& edge : loop.edges) {
         const std::vector<Vec2> points = projected(stretch(loop.panel_line, edge.first, edge.last), view);
         canvas.circle("node", canvas.at(points.front()), 3);
         const std::size_t middle = points.size() / 2;
         const Vec3 outward = stretch(loop.outward, edge.first, edge.last)[middle];
         const Vec2 inward = normalized(view(outward)) * -1.0;
-        const Anchor anchor = inward.x > 0.5 ? Anchor::start : inward.x < -0.5 ? Anchor::end : Anchor::middle;
-        const Vec2 at = canvas.at(points[middle]) + Vec2{inward.x * 8, -inward.y * 12 + 4};
-        canvas.text("name halo", at, anchor, edge.id);
+        const double reach = 10 + static_cast<double>(edge.id.size()) * letter_px / 2;
+        const Vec2 wanted = canvas.at(points[middle]) + Vec2{inward.x * reach, -inward.y * row_px};
+        for (const int row : {0, 1, -1, 2, -2, 3, -3}) {
+            const Vec2 at = wanted + Vec2{0, row_px * row};
+            if (places.claim(at, edge.id.size() + 1)) {
+                canvas.text("name halo", at + Vec2{0, 4}, Anchor::middle, edge.id);
+                break;
+            }
+        }
     }
 }
 
@@ -314,14 +343,19 @@ void draw_offsets(Canvas& canvas, const Rib& rib, const std::vector<double>& off
     }
     canvas.text("lbl", {4, row_y}, Anchor::start, "from centre");
     canvas.text("lbl strong", {4, row_height}, Anchor::start, "height");
+    LabelPlaces places;
     for (const double y : offsets) {
         const double height = saddle_height(rib, y);
-        if (std::isfinite(height)) {
-            const Vec2 foot = canvas.at({y, 0});
+        if (!std::isfinite(height)) {
+            continue;
+        }
+        const Vec2 foot = canvas.at({y, 0});
+        const std::string across = dimension_text(y, units), up = dimension_text(height, units);
+        canvas.circle("node", canvas.at({y, height}), 2);
+        if (places.claim(foot, std::max(across.size(), up.size()) + 1)) {  // the rest stands in the table of offsets
             canvas.line("lead", foot, canvas.at({y, height}));
-            canvas.circle("node", canvas.at({y, height}), 2);
-            canvas.text("lbl", {foot.x, row_y}, Anchor::middle, dimension_text(y, units));
-            canvas.text("lbl strong", {foot.x, row_height}, Anchor::middle, dimension_text(height, units));
+            canvas.text("lbl", {foot.x, row_y}, Anchor::middle, across);
+            canvas.text("lbl strong", {foot.x, row_height}, Anchor::middle, up);
         }
     }
 }
@@ -440,15 +474,20 @@ Picture draw_top_view(const Design& design) {
             canvas.line("lead", {x, 17 + row_px * row}, canvas.at(rib.high));
         }
     }
-    for (const FlangePanel& panel : design.flange.panels) {
-        canvas.text("lbl halo", canvas.at(middle_of(projected(panel.part, view))) + Vec2{0, 4}, Anchor::middle,
-                    short_panel_name(panel.id));
-    }
     std::size_t edges = 0;
+    LabelPlaces places;
     for (const PartingLoop& loop : design.parting.loops) {
         canvas.chain("parting", projected(loop.panel_line, view), true);
-        draw_edge_names(canvas, loop, view);
+        draw_edge_names(canvas, loop, view, places);
         edges += loop.edges.size();
+    }
+    // Panels are numbered along the line, so a name left out for want of room follows from its neighbours.
+    for (const FlangePanel& panel : design.flange.panels) {
+        const std::string name = short_panel_name(panel.id);
+        const Vec2 middle = canvas.at(middle_of(projected(panel.part, view)));
+        if (places.claim(middle, name.size())) {
+            canvas.text("lbl halo", middle + Vec2{0, 4}, Anchor::middle, name);
+        }
     }
     return std::move(canvas).finish(
         "Parting line seen against the pull",
@@ -485,7 +524,7 @@ Picture draw_end_view(const Design& design) {
     }
     canvas.chain("ghost", {yz(plug.low), {plug.high.y, plug.low.z}, yz(plug.high), {plug.low.y, plug.high.z}}, true);
     for (const FlangePanel& panel : design.flange.panels) {
-        canvas.chain("panel", projected(panel.part, yz), true);
+        canvas.chain("panel thin", projected(panel.part, yz), true);
     }
     for (const PartingLoop& loop : design.parting.loops) {
         canvas.chain("parting", projected(loop.panel_line, yz), true);

@@ -74,6 +74,7 @@ svg .rough{stroke-width:1;stroke-dasharray:5 3}
 svg .sheet,svg .part{fill:var(--wash);fill-rule:evenodd;stroke:none}
 svg .part{stroke:var(--ink)}
 svg .panel{fill:var(--wash);stroke:var(--deep)}
+svg .thin{stroke-width:.5}
 svg .board,svg .wood{fill:var(--wood);stroke:var(--soft);fill-rule:evenodd}
 svg .rib{stroke:var(--soft);stroke-dasharray:8 3 2 3}
 svg .plug{stroke:var(--plug);stroke-width:2}

@@ -471,7 +471,7 @@ PartingLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Surf
     std::vector<std::uint8_t> pinned = loose;
     for (const std::size_t c : corners) pinned[c] = 1;
     // Noise moves the cut by sqrt(2 R sigma) along the surface; more passes average over a longer stretch of it.
-    const int passes = posed.plug.noise_mm > 0.1 * tolerances.contact_mm ? 60 : 12;
+    const int passes = posed.plug.noise_mm > 0.1 * tolerances.contact_mm ? 240 : 12;
     fair(line, pinned, passes);
 
     loop.surface_line.is_closed = true;
