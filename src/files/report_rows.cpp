@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "files/report_rows.hpp"
 
+#include <filesystem>
+#include <utility>
+
 namespace cradlewright {
 namespace {
 
@@ -24,7 +27,12 @@ std::vector<std::string> names_for(const Settings& settings, std::string_view ke
 SettingLine make_line(const Settings& settings, const SettingRow& row, std::string key, std::string_view name) {
     const auto told = settings.origin.find(key);
     const Origin origin = told == settings.origin.end() ? Origin::builtin : told->second;
-    return {std::move(key), row.get(settings, name), origin, &row};
+    std::string value = row.get(settings, name);
+    if (row.key == "plug.scan") {
+        // Where the file lay is nobody's business but this machine's, and would change the bytes from folder to folder.
+        value = std::filesystem::path(value).filename().string();
+    }
+    return {std::move(key), std::move(value), origin, &row};
 }
 
 }  // namespace

@@ -18,7 +18,8 @@ struct SettingLine {
     Origin origin = Origin::builtin;
     const SettingRow* row = nullptr;
 };
-/// Every setting in the order of the table; rows with a NAME once for each name in use.
+/// Every setting in the order of the table; rows with a NAME once for each name in use. The scan is named without
+/// its folder.
 std::vector<SettingLine> setting_lines(const Settings& settings);
 
 std::string_view origin_name(Origin origin);     ///< "default" "job" "command-line"

@@ -164,6 +164,13 @@ TEST_CASE("settings say where they came from", "[files]") {
     }
 }
 
+TEST_CASE("the report does not tell in which folder the scan lay", "[files]") {
+    Job job{test::sample_design()};
+    job.design.settings.plug.scan = "/home/somebody/scans/board.stl";
+    CHECK(job.report()["settings"]["plug.scan"]["value"] == "board.stl");
+    CHECK(job.text().find("somebody") == std::string::npos);
+}
+
 TEST_CASE("what stages do not compute yet is null, not missing and not zero", "[files]") {
     const Json r = Job{test::sample_design()}.report();
     for (const auto& [key, value] : r["layup"].items()) {
