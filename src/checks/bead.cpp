@@ -245,8 +245,11 @@ std::vector<Check> check_plug_arris_plies(const Design& design) {
     double widest_mm = 0;
     for (const Laminate* laminate : {&mould, &part})
         widest_mm = std::max(widest_mm, limits_of(*laminate, Curvature::concave).good_mm);
+    // What the bead hides is not moulded, so its edges do not matter.
+    std::vector<std::uint8_t> moulded = design.parting.half;
+    for (const FaceId f : design.beads.hidden_faces) moulded[f] = 0;
     const Arrises found =
-        find_arrises(mesh, *design.posed.plug.adjacency, design.parting.half, design.posed.plug.noise_mm, widest_mm);
+        find_arrises(mesh, *design.posed.plug.adjacency, moulded, design.posed.plug.noise_mm, widest_mm);
 
     // What is an outside edge to the mould's plies is a groove to the part's, and the other way round.
     const ArrisQuestion questions[] = {

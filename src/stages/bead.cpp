@@ -10,6 +10,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/mechanics/ply_bend.hpp"
+#include "stages/bead_plan.hpp"
 #include "stages/near_surface.hpp"
 
 // Method: bead.md. Sphere tracing: J. C. Hart, "Sphere Tracing" (1996); longer strides that are taken back when the two
@@ -20,178 +21,12 @@ namespace cradlewright {
 
 namespace {
 
-// Multiples of the radius. The ball starts this far out, which reaches corners down to 2 atan(1/2.5) = 44 deg.
-constexpr double start_reach = 2.5;
-// Every ball between start and plug, on either side of the panel, lies within this of the point half-way out:
-// hypot(start_reach / 2, 1) + 1.
-constexpr double touch_reach = 2.61;
-// The line turns by more than this at one point: the ball swings round it in steps.
-constexpr double swing_step_rad = 0.2;
-// Neighbouring planes closer than this are mitred along the bisector (contract, stage 5).
-constexpr double bisector_below_rad = 5 * std::numbers::pi / 180;
-constexpr double same_plane_rad = 1e-6;
-
-struct Plane {
-    Vec3 point, normal;
-    [[nodiscard]] double height(Vec3 p) const { return dot(p - point, normal); }
-    [[nodiscard]] Vec3 project(Vec3 p) const { return p - normal * height(p); }
-    [[nodiscard]] Vec3 along(Vec3 direction) const { return normalized(direction - normal * dot(direction, normal)); }
-};
-
-/// A section plane: through `joint`, spanned by the panel's normal and `outward`.
-struct Station {
-    Vec3 joint, outward;
-};
-
-Vec3 turned(Vec3 v, Vec3 axis, double angle_rad) { return rotation_about(axis, angle_rad).direction_to_parent(v); }
-
-/// Angle from `a` to `b`, counter-clockwise seen against `axis`.
-double signed_angle(Vec3 a, Vec3 b, Vec3 axis) { return std::atan2(dot(cross(a, b), axis), dot(a, b)); }
-
-/// Outward of a stretch of line that runs counter-clockwise round the plug, seen from above.
-Vec3 outward_of(Vec3 step, const Plane& top) { return normalized(cross(top.along(step), top.normal)); }
-
-// ---- where the sections stand ---------------------------------------------------------------------------------------
-
-/// One panel's run with what its neighbours do to it.
-struct RunPlan {
-    const FlangePanel* panel = nullptr;
-    Plane top;
-    std::vector<std::size_t> samples;  ///< of the loop's panel_line
-    bool is_ring = false;              ///< the panel goes all the way round
-    std::vector<Station> stations{};
-    /// A neighbour that rises above this panel: the corner is a ball on plug and both planes.
-    struct Valley {
-        Plane top;
-        Vec3 joint, base, outward;  ///< ball centres on both planes: base + s outward
-    };
-    std::optional<Valley> before{}, after{};
-};
-
-std::vector<std::size_t> samples_of(const FlangePanel& panel, std::size_t count, bool is_ring) {
-    std::vector<std::size_t> samples;
-    const std::size_t steps = is_ring ? count - 1 : (panel.last + count - panel.first) % count;
-    for (std::size_t k = 0; k <= steps; ++k) samples.push_back((panel.first + k) % count);
-    return samples;
-}
-
-/// Swings the section round `joint` from one direction to the next, both ends included; a turn to the inside of the
-/// outline is not swept, since the plug is there.
-void add_swing(std::vector<Station>& stations, Vec3 joint, Vec3 from, Vec3 to, Vec3 axis) {
-    const double turn_rad = signed_angle(from, to, axis);
-    const int steps = turn_rad > swing_step_rad ? static_cast<int>(std::ceil(turn_rad / swing_step_rad)) : 1;
-    stations.push_back({joint, from});
-    for (int k = 1; k < steps; ++k) stations.push_back({joint, turned(from, axis, turn_rad * k / steps)});
-    if (steps > 1) stations.push_back({joint, to});
-}
-
-/// Direction of the mitre between two panels at their shared point, pointing away from the plug.
-Vec3 mitre_direction(const Plane& a, const Plane& b, Vec3 outward_a, Vec3 outward_b) {
-    const Vec3 bisector = normalized(outward_a + outward_b);
-    const Vec3 line = cross(a.normal, b.normal);
-    if (norm(line) < std::sin(bisector_below_rad)) return bisector;
-    const Vec3 along = normalized(line) * (dot(line, bisector) < 0 ? -1.0 : 1.0);
-    // Panels hinged along the line itself have no mitre across it.
-    return dot(along, bisector) < 0.5 ? bisector : along;
-}
-
-std::optional<RunPlan::Valley> find_valley(const Plane& own, const Plane& other, Vec3 joint, Vec3 mitre,
-                                           Vec3 toward_other, double radius_mm) {
-    const Vec3 line = cross(own.normal, other.normal);
-    if (norm(line) < same_plane_rad || dot(other.normal, toward_other) >= 0) return std::nullopt;
-    // Solve for the point joint + p own.normal + q other.normal at height radius over both planes.
-    const double c = dot(own.normal, other.normal);
-    const double own_rise = radius_mm - own.height(joint), other_rise = radius_mm - other.height(joint);
-    const double determinant = 1 - c * c;
-    const double p = (own_rise - c * other_rise) / determinant, q = (other_rise - c * own_rise) / determinant;
-    const Vec3 outward = normalized(line) * (dot(line, mitre) < 0 ? -1.0 : 1.0);
-    return RunPlan::Valley{other, joint, joint + own.normal * p + other.normal * q, outward};
-}
-
-class Planner {
-public:
-    Planner(const Parting& parting, const Flange& flange, double radius_mm) : parting_(parting), radius_(radius_mm) {
-        std::vector<std::vector<const FlangePanel*>> by_loop(parting.loops.size());
-        for (const FlangePanel& panel : flange.panels) {
-            CRADLEWRIGHT_PRECONDITION(panel.loop < by_loop.size());
-            by_loop[panel.loop].push_back(&panel);
-        }
-        for (const auto& panels : by_loop) plan_loop(panels);
-    }
-    std::vector<RunPlan> take() { return std::move(plans_); }
-
-private:
-    void plan_loop(const std::vector<const FlangePanel*>& panels) {
-        const std::size_t begin = plans_.size();
-        for (const FlangePanel* panel : panels) {
-            const auto& line = parting_.loops[panel->loop].panel_line;
-            CRADLEWRIGHT_PRECONDITION(line.size() >= 3 && panel->first < line.size() && panel->last < line.size());
-            const bool is_ring =
-                panels.size() == 1 && (panel->first == panel->last || (panel->last + 1) % line.size() == panel->first);
-            plans_.push_back({.panel = panel,
-                              .top = {panel->point, normalized(panel->normal)},
-                              .samples = samples_of(*panel, line.size(), is_ring),
-                              .is_ring = is_ring});
-        }
-        const std::size_t count = panels.size();
-        for (std::size_t k = 0; k < count; ++k)
-            set_stations(plans_[begin + k], plans_[begin + (k + count - 1) % count], plans_[begin + (k + 1) % count]);
-    }
-
-    [[nodiscard]] const std::vector<Vec3>& line_of(const RunPlan& plan) const {
-        return parting_.loops[plan.panel->loop].panel_line;
-    }
-    [[nodiscard]] Vec3 outward_between(const RunPlan& plan, std::size_t a, std::size_t b) const {
-        const auto& line = line_of(plan);
-        return outward_of(line[plan.samples[b]] - line[plan.samples[a]], plan.top);
-    }
-    [[nodiscard]] Vec3 first_outward(const RunPlan& plan) const { return outward_between(plan, 0, 1); }
-    [[nodiscard]] Vec3 last_outward(const RunPlan& plan) const {
-        return outward_between(plan, plan.samples.size() - 2, plan.samples.size() - 1);
-    }
-    [[nodiscard]] static bool follows(const RunPlan& a, const RunPlan& b) {
-        return &a != &b && a.samples.back() == b.samples.front() && b.samples.size() > 1 && a.samples.size() > 1;
-    }
-
-    void set_stations(RunPlan& plan, const RunPlan& before, const RunPlan& after) {
-        const std::size_t count = plan.samples.size();
-        if (count < 2) return;
-        const auto& line = line_of(plan);
-        for (std::size_t k = 0; k < count; ++k) {
-            const bool is_first = k == 0 && !plan.is_ring, is_last = k + 1 == count && !plan.is_ring;
-            const Vec3 joint = plan.top.project(line[plan.samples[k]]);
-            Vec3 arriving = is_first ? first_outward(plan) : outward_between(plan, (k + count - 1) % count, k);
-            Vec3 leaving = is_last ? last_outward(plan) : outward_between(plan, k, (k + 1) % count);
-            if (is_first && follows(before, plan)) {
-                const Vec3 mitre = mitre_direction(before.top, plan.top, last_outward(before), leaving);
-                arriving = plan.top.along(mitre);
-                plan.before = find_valley(plan.top, before.top, line[plan.samples[k]], mitre,
-                                          cross(arriving, plan.top.normal), radius_);
-                if (signed_angle(arriving, leaving, plan.top.normal) < 0) arriving = leaving;
-            }
-            if (is_last && follows(plan, after)) {
-                const Vec3 mitre = mitre_direction(plan.top, after.top, arriving, first_outward(after));
-                leaving = plan.top.along(mitre);
-                plan.after = find_valley(plan.top, after.top, line[plan.samples[k]], mitre,
-                                         cross(plan.top.normal, leaving), radius_);
-                if (signed_angle(arriving, leaving, plan.top.normal) < 0) leaving = arriving;
-            }
-            add_stations(plan, joint, arriving, leaving, is_first || is_last);
-        }
-    }
-
-    static void add_stations(RunPlan& plan, Vec3 joint, Vec3 arriving, Vec3 leaving, bool is_end) {
-        const double turn_rad = signed_angle(arriving, leaving, plan.top.normal);
-        if (is_end || turn_rad > swing_step_rad)
-            add_swing(plan.stations, joint, arriving, leaving, plan.top.normal);
-        else
-            plan.stations.push_back({joint, normalized(arriving + leaving)});
-    }
-
-    const Parting& parting_;
-    double radius_;
-    std::vector<RunPlan> plans_;
-};
+// Multiples of the radius. The ball starts this far out, which reaches corners down to 2 atan(1/2.5) = 44 deg, and is
+// given up this far behind the line, where the plug turns away from the panel.
+constexpr double start_reach = 2.5, end_reach = 0.25;
+// Every ball on that way, on either side of the panel, lies within this of the point half-way out:
+// hypot(start_reach / 2 + end_reach, 1) + 1.
+constexpr double touch_reach = 2.81;
 
 // ---- the plug near the line -----------------------------------------------------------------------------------------
 
@@ -215,6 +50,9 @@ public:
     [[nodiscard]] Clearance clearance(Vec3 center, Vec3 anchor, FaceId hint) const {
         const auto near = surface_.nearest(pose_.to_scan(center), reach_ - norm(center - anchor), hint);
         return {near.distance_mm, pose_.to_fixture(near.point), near.is_outside, near.face};
+    }
+    void flag_within(Vec3 center, double radius_mm, std::vector<std::uint8_t>& flags) const {
+        surface_.flag_within(pose_.to_scan(center), radius_mm, flags);
     }
     [[nodiscard]] std::optional<double> distance_along(Vec3 origin, Vec3 direction, double range_mm) const {
         return surface_.first_hit(pose_.to_scan(origin), pose_.direction_to_scan(direction), range_mm);
@@ -248,9 +86,10 @@ public:
         double s = *start;
         NearPlug::Clearance here = at(path, s, no_id);
         constexpr int most_steps = 200;  // a plug nearly flush with the panel closes in slowly; 40 is the most seen
-        for (int step = 0; step < most_steps && s > -radius_; ++step) {
+        for (int step = 0; step < most_steps && s >= -end_reach * radius_; ++step) {
             const double gap = here.distance_mm - radius_;
-            if (gap <= tolerance_) return Rest{center(path, s), here.point};
+            if (here.face != no_id && gap <= tolerance_) return Rest{center(path, s), here.point};
+            if (gap <= tolerance_) break;  // out of what is known, so nowhere near the line
             double stride = here.face != no_id ? long_stride(path, s, here) : gap;
             NearPlug::Clearance next = at(path, s - stride, here.face);
             if (stride > gap && stride > gap + next.distance_mm - radius_)
@@ -309,11 +148,13 @@ void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, 
         const double phi = end_rad * (1 + gauss_node[k]) / 2;
         const Vec3 on_arc =
             section.center - outward * (radius_mm * std::sin(phi)) - normal * (radius_mm * std::cos(phi));
-        const auto to_plug = plug.distance_along(on_arc, -outward, start_reach * radius_mm);
-        // Where the plane of the section misses the plug that the ball touches beside it, the chord stands in.
         const double share = foot_height > 0 ? radius_mm * (1 - std::cos(phi)) / foot_height : 0;
-        const double to_chord = dot(on_arc - section.joint - chord * share, outward);
-        const double width = to_plug ? *to_plug : std::max(0.0, to_chord);
+        const double to_chord = std::max(0.0, dot(on_arc - section.joint - chord * share, outward));
+        // Where the plane of the section misses the plug that the ball touches beside it, or passes under a thin wall
+        // and meets what lies behind, the chord stands in. No hollow between line and foot is deeper than half a
+        // circle.
+        const auto to_plug = plug.distance_along(on_arc, -outward, to_chord + norm(chord) / 2);
+        const double width = to_plug.value_or(to_chord);
         const double area = gauss_weight[k] * end_rad / 2 * radius_mm * std::sin(phi) * width;
         section.area_mm2 += area;
         moment += (on_arc - outward * (width / 2)) * area;
@@ -321,7 +162,8 @@ void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, 
     }
     profile.push_back(section.on_plug);
     section.clay_center = section.area_mm2 > 0 ? moment / section.area_mm2 : section.joint;
-    section.plug_strip_mm = polyline_length(profile, false);
+    // Beside a foot out of the plane the profile may zigzag; no longer than half a circle over the chord either.
+    section.plug_strip_mm = std::min(polyline_length(profile, false), std::numbers::pi / 2 * norm(chord));
 }
 
 class BeadLayer {
@@ -435,13 +277,14 @@ void measure_run(BeadRun& run) {
 
 /// For a plug that is an arc from panel line to foot, the chord's direction is the mean of the end tangents, which
 /// gives the corner angle at the panel line; no smaller ball on a convex plug hides more than r cot(a/2) for that
-/// angle.
+/// angle. On a scan a short chord has no direction to speak of; thrice the present share is then more than enough.
 double strip_per_radius(const BeadSection& section, double radius_mm, Vec3 outward, Vec3 normal) {
     const Vec3 chord = section.on_plug - section.joint;
+    const double present = section.plug_strip_mm / radius_mm;
     const double chord_rad = std::atan2(dot(chord, normal), dot(chord, outward));
-    constexpr double least_rad = 0.1;
-    const double corner_rad = std::clamp(2 * chord_rad - section.corner_rad, least_rad, std::numbers::pi);
-    return std::max(section.plug_strip_mm / radius_mm, 1 / std::tan(corner_rad / 2));
+    const double corner_rad = 2 * chord_rad - section.corner_rad;
+    if (!(corner_rad > 0)) return 3 * present;
+    return std::clamp(1 / std::tan(std::min(corner_rad, std::numbers::pi) / 2), present, 3 * present);
 }
 
 Vec3 outward_at(const BeadSection& section, Vec3 normal) {
@@ -457,14 +300,16 @@ void note_strip(Beads& beads, const BeadSection& section, Vec3 normal) {
     beads.max_plug_strip_at = section.on_plug;
 }
 
-/// Half 2's bead at the same station, on the other side of the plane.
+/// Half 2's bead at the same station, on the other side of the plane. Where the plug turns away there, half 2 needs no
+/// bead and is trimmed at the panel line.
 void note_join(Beads& beads, const BeadSection& upper, const BeadSection& lower, Vec3 normal) {
-    if (!lower.is_valid) return;
     const Vec3 outward = outward_at(upper, normal);
-    beads.join_gap_per_radius =
-        std::max(beads.join_gap_per_radius, strip_per_radius(upper, beads.radius_mm, outward, normal) +
-                                                strip_per_radius(lower, beads.radius_mm, outward, -normal));
-    const double gap_mm = upper.plug_strip_mm + lower.plug_strip_mm;
+    double gap_mm = upper.plug_strip_mm, per_radius = strip_per_radius(upper, beads.radius_mm, outward, normal);
+    if (lower.is_valid) {
+        gap_mm += lower.plug_strip_mm;
+        per_radius += strip_per_radius(lower, beads.radius_mm, outward, -normal);
+    }
+    beads.join_gap_per_radius = std::max(beads.join_gap_per_radius, per_radius);
     if (gap_mm <= beads.join_gap_mm) return;
     beads.join_gap_mm = gap_mm;
     beads.join_gap_at = upper.joint;
@@ -552,6 +397,25 @@ void lay_run(Beads& beads, const RunPlan& plan, const BeadLayer& layer, bool has
     beads.runs.push_back(std::move(run));
 }
 
+/// Faces under the clay. The ball about line and foot holds every convex profile between them that turns by less than
+/// a right angle, and is widened to meet the next section's.
+std::vector<FaceId> find_hidden(const Beads& beads, const NearPlug& plug, std::size_t face_count) {
+    std::vector<std::uint8_t> is_hidden(beads.runs.empty() ? 0 : face_count, 0);
+    for (const BeadRun& run : beads.runs) {
+        const auto valid = valid_sections(run);
+        for (std::size_t k = 0; k < valid.size(); ++k) {
+            const BeadSection &s = *valid[k], &next = *valid[std::min(k + 1, valid.size() - 1)];
+            const double half_step_mm = std::min(norm(next.joint - s.joint), run.radius_mm) / 2;
+            const double half_strip_mm = norm(s.on_plug - s.joint) / 2;
+            plug.flag_within((s.on_plug + s.joint) / 2, std::hypot(half_strip_mm, half_step_mm), is_hidden);
+        }
+    }
+    std::vector<FaceId> hidden;
+    for (FaceId f = 0; f < is_hidden.size(); ++f)
+        if (is_hidden[f]) hidden.push_back(f);
+    return hidden;
+}
+
 /// The run of plies that keeps the radius from being smaller.
 std::string deciding_plies(const PlyCase& needed, double radius_mm) {
     constexpr double step_mm = 0.5;
@@ -599,7 +463,7 @@ Beads lay_beads(const PosedPlug& posed, const Parting& parting, const Flange& fl
     beads.radius_from = chosen.from;
     const double tolerance_mm = Tolerances{}.contact_mm / 100;
     std::vector<RunPlan> plans;
-    if (chosen.radius_mm > tolerance_mm) plans = Planner(parting, flange, chosen.radius_mm).take();
+    if (chosen.radius_mm > tolerance_mm) plans = plan_beads(parting, flange, chosen.radius_mm);
 
     const NearPlug plug(posed, anchors_of(plans, chosen.radius_mm),
                         touch_reach * std::max(chosen.radius_mm, tolerance_mm));
@@ -610,6 +474,7 @@ Beads lay_beads(const PosedPlug& posed, const Parting& parting, const Flange& fl
         const auto& line = parting.loops[loop].panel_line;
         beads.trim_lines.push_back(LoopJoiner(beads.runs, plans, loop, line, tolerance_mm).join());
     }
+    beads.hidden_faces = find_hidden(beads, plug, posed.mesh().face_count());
     for (const BeadRun& run : beads.runs) beads.clay_volume_mm3 += run.volume_mm3;
     beads.clay_mass_kg = beads.clay_volume_mm3 * settings.bead.density.kg_mm3();
     return beads;

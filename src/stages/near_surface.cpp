@@ -253,6 +253,16 @@ NearSurface::Nearest NearSurface::nearest(Vec3 query, double range_mm, FaceId hi
     return best;
 }
 
+void NearSurface::flag_within(Vec3 center, double radius_mm, std::vector<std::uint8_t>& flags) const {
+    each_cell(range_of(box_round(center, radius_mm)), [&](int x, int y, int z) {
+        const std::size_t cell = index(x, y, z);
+        for (std::uint32_t k = start_[cell]; k < start_[cell + 1]; ++k) {
+            const auto c = mesh_.corners(faces_[k]);
+            if (norm((c[0] + c[1] + c[2]) / 3 - center) <= radius_mm) flags[faces_[k]] = 1;
+        }
+    });
+}
+
 std::optional<double> NearSurface::first_hit(Vec3 origin, Vec3 direction, double range_mm) const {
     const std::array<double, 3> from{origin.x - box_.low.x, origin.y - box_.low.y, origin.z - box_.low.z};
     const std::array<double, 3> along{direction.x, direction.y, direction.z};

@@ -33,6 +33,8 @@ public:
     /// Distance to the first crossing of a ray, up to `range_mm`; empty when there is none. Precondition: unit
     /// direction.
     [[nodiscard]] std::optional<double> first_hit(Vec3 origin, Vec3 direction, double range_mm) const;
+    /// Sets the flag, one a face of the mesh, of every sorted face whose centre lies within `radius_mm` of a point.
+    void flag_within(Vec3 center, double radius_mm, std::vector<std::uint8_t>& flags) const;
     [[nodiscard]] bool is_empty() const { return faces_.empty(); }
 
 private:

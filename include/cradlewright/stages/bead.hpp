@@ -35,6 +35,7 @@ struct Beads {
     double radius_mm = 0;
     std::string radius_from;                    ///< "told", or what decided
     std::vector<std::vector<Vec3>> trim_lines;  ///< per parting loop: feet on the plug; the panel line where no bead is
+    std::vector<FaceId> hidden_faces;           ///< between panel line and foot, under the clay; in face order
     double clay_volume_mm3 = 0, clay_mass_kg = 0;
     double max_plug_strip_mm = 0;
     Vec3 max_plug_strip_at;
