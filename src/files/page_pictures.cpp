@@ -8,6 +8,8 @@
 #include <numbers>
 #include <utility>
 
+#include "files/markup.hpp"
+
 namespace cradlewright {
 namespace {
 
@@ -83,7 +85,7 @@ public:
     void text(std::string_view css, Vec2 at_px, Anchor anchor, std::string_view words) {
         constexpr const char* names[] = {"start", "middle", "end"};
         body_ += "<text class=\"" + std::string(css) + "\" x=\"" + px(at_px.x) + "\" y=\"" + px(at_px.y) +
-                 "\" text-anchor=\"" + names[static_cast<int>(anchor)] + "\">" + escape_html(words) + "</text>";
+                 "\" text-anchor=\"" + names[static_cast<int>(anchor)] + "\">" + escape_markup(words) + "</text>";
     }
     // A dimension line between two points with slashes at its ends; the text sits on it.
     void dimension(Vec2 a_px, Vec2 b_px, std::string_view words) {
@@ -364,32 +366,6 @@ void draw_offsets(Canvas& canvas, const Rib& rib, const std::vector<double>& off
 
 std::string counted(std::size_t count, std::string_view one, std::string_view many) {
     return std::to_string(count) + " " + std::string(count == 1 ? one : many);
-}
-
-std::string escape_html(std::string_view text) {
-    std::string result;
-    for (const char c : text) {
-        switch (c) {
-            case '&':
-                result += "&amp;";
-                break;
-            case '<':
-                result += "&lt;";
-                break;
-            case '>':
-                result += "&gt;";
-                break;
-            case '"':
-                result += "&quot;";
-                break;
-            case '\'':
-                result += "&#39;";
-                break;
-            default:
-                result += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
-        }
-    }
-    return result;
 }
 
 std::string short_number(double value, int decimals) {

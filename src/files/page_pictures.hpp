@@ -19,8 +19,6 @@ struct Picture {
     double width = 0, height = 0;  ///< px; the viewBox starts at 0 0
 };
 
-/// Text for HTML and SVG: the five special characters as entities, control characters as spaces.
-std::string escape_html(std::string_view text);
 /// "1 rib", "3 ribs".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);
 /// Fixed-point text without trailing zeros.

@@ -54,7 +54,8 @@ std::string hex(unsigned value) {
     return text;
 }
 
-/// One line of text in the file's code page: what is not ASCII as \U+XXXX. Source: DXF reference, "Unicode in text".
+/// One line of text in the file's code page: what is not ASCII as \U+ and four hex digits. Source: DXF reference,
+/// "Unicode in text".
 std::string plain_text(std::string_view utf8) {
     std::string text;
     for (std::size_t i = 0; i < utf8.size();) {

@@ -9,6 +9,7 @@
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 #include "cradlewright/files/write_report.hpp"
+#include "files/markup.hpp"
 #include "files/page_pictures.hpp"
 #include "files/page_style.hpp"
 #include "files/report_rows.hpp"
@@ -48,9 +49,9 @@ public:
         std::string head;
         for (const Column& column : columns_) {
             head += std::string("<th scope=\"col\"") + (column.cell == Cell::number ? " class=\"n\">" : ">") +
-                    escape_html(column.head) + "</th>";
+                    escape_markup(column.head) + "</th>";
         }
-        const std::string caption = escape_html(caption_);
+        const std::string caption = escape_markup(caption_);
         return "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"" + caption + "\"><table><caption>" +
                caption + "</caption><thead><tr>" + head + "</tr></thead><tbody>\n" + body_ + "</tbody></table></div>\n";
     }
@@ -99,14 +100,14 @@ public:
 
     std::string html() {
         const std::vector<Section> sections = make_sections();
-        const std::string title = escape_html(design_.posed.plug.name) + ": moulding fixture";
+        const std::string title = escape_markup(design_.posed.plug.name) + ": moulding fixture";
         std::string page =
             "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
             "<meta name=\"color-scheme\" content=\"light dark\">\n<title>" +
             title + "</title>\n<style>" + std::string(page_style) + "</style>\n</head>\n<body>\n";
         page += "<header class=\"top\"><p class=\"kicker\">Fixture for the first half of a female mould</p><h1>" +
-                escape_html(design_.posed.plug.name) + "</h1>\n" + verdict() + key_facts() + contents(sections) +
+                escape_markup(design_.posed.plug.name) + "</h1>\n" + verdict() + key_facts() + contents(sections) +
                 "</header>\n<main>\n";
         for (std::size_t i = 0; i < sections.size(); ++i) {
             const Section& s = sections[i];
@@ -144,7 +145,7 @@ private:
 
     // ---- words for quantities
 
-    [[nodiscard]] std::string show(const Quantity& q) const { return escape_html(format_quantity(q, units_)); }
+    [[nodiscard]] std::string show(const Quantity& q) const { return escape_markup(format_quantity(q, units_)); }
     // Metric lengths to a stated place, the same all down a column; inches as fractions.
     [[nodiscard]] std::string length(double mm, int decimals) const {
         const bool is_metric = units_ == UnitSystem::metric && std::isfinite(mm);
@@ -163,9 +164,9 @@ private:
     static std::string direction(Vec3 d) {
         return short_number(d.x, 4) + ", " + short_number(d.y, 4) + ", " + short_number(d.z, 4);
     }
-    static std::string id(std::string_view text) { return "<span class=\"id\">" + escape_html(text) + "</span>"; }
+    static std::string id(std::string_view text) { return "<span class=\"id\">" + escape_markup(text) + "</span>"; }
     static std::string paragraph(std::string_view html) { return "<p>" + std::string(html) + "</p>\n"; }
-    static std::string note(std::string_view text) { return text.empty() ? "" : paragraph(escape_html(text)); }
+    static std::string note(std::string_view text) { return text.empty() ? "" : paragraph(escape_markup(text)); }
 
     using Fact = std::pair<std::string_view, std::string>;
     static std::string facts(const std::vector<Fact>& list) {
@@ -180,7 +181,7 @@ private:
     // `caption` is HTML; what the picture says of itself stays with the picture for those who cannot see it.
     std::string figure(const Picture& picture, Breadth breadth, std::string_view caption) {
         const std::string number = "picture-" + std::to_string(++pictures_);
-        const std::string title = escape_html(picture.title), description = escape_html(picture.description);
+        const std::string title = escape_markup(picture.title), description = escape_markup(picture.description);
         const std::string svg = "<svg viewBox=\"0 0 " + fixed(picture.width, 0) + " " + fixed(picture.height, 0) +
                                 "\" role=\"img\" aria-labelledby=\"" + number + "-title " + number +
                                 "-desc\"><title id=\"" + number + "-title\">" + title + "</title><desc id=\"" + number +
@@ -263,10 +264,10 @@ private:
         const auto places = std::count_if(checks.begin(), checks.end(), [&](const Check& other) {
             return other.id == check.id && other.verdict == check.verdict;
         });
-        return "<li><a href=\"#check-" + std::to_string(index + 1) + "\">" + escape_html(check.id) + "</a> (" +
-               std::string(verdict_word(check.verdict)) + ", " + escape_html(check.subject) +
-               (places > 1 ? " and " + std::to_string(places - 1) + " more" : "") + "): " + escape_html(check.advice) +
-               "</li>";
+        return "<li><a href=\"#check-" + std::to_string(index + 1) + "\">" + escape_markup(check.id) + "</a> (" +
+               std::string(verdict_word(check.verdict)) + ", " + escape_markup(check.subject) +
+               (places > 1 ? " and " + std::to_string(places - 1) + " more" : "") +
+               "): " + escape_markup(check.advice) + "</li>";
     }
 
     std::string key_facts() const {
@@ -307,8 +308,8 @@ private:
                                   {"Mass", mass(plug.mass_kg)},
                                   {"Scan noise", fine(plug.noise_mm)},
                                   {"Turn", angle(pose.turn_rad)},
-                                  {"Up", escape_html(pose.up_from)},
-                                  {"Span", escape_html(pose.span_from)},
+                                  {"Up", escape_markup(pose.up_from)},
+                                  {"Span", escape_markup(pose.span_from)},
                                   {"Pull (x, y, z)", direction(pose.pull_fixture)}});
         html += paragraph(mending_text(repair, plug));
         if (plug.has_assumed_cap) {
@@ -329,13 +330,13 @@ private:
 
     // A picture whose own words are its caption.
     std::string described(const Picture& picture, std::string_view more = {}) {
-        return figure(picture, Breadth::broad, " " + escape_html(picture.description) + std::string(more));
+        return figure(picture, Breadth::broad, " " + escape_markup(picture.description) + std::string(more));
     }
 
     std::string parting_section() {
         const Parting& parting = design_.parting;
         if (!parting.is_found()) {
-            return paragraph("No parting line: <b>" + escape_html(parting.reason) + "</b>");
+            return paragraph("No parting line: <b>" + escape_markup(parting.reason) + "</b>");
         }
         std::string html = note(parting.reason) + described(draw_top_view(design_));
         Table edges("Edges of the parting line", {{"Edge"},
@@ -395,7 +396,7 @@ private:
                                               {"Line leaves plane by", Cell::number}});
         std::string pictures = "<div class=\"grid\">";
         for (const FlangePanel& p : design_.flange.panels) {
-            table.row({id(p.id), escape_html(p.edge), len(p.width_mm), angle(p.slope_rad), len(p.part.thickness_mm),
+            table.row({id(p.id), escape_markup(p.edge), len(p.width_mm), angle(p.slope_rad), len(p.part.thickness_mm),
                        fine(p.min_gap_mm) + " to " + fine(p.max_gap_mm), fine(p.off_plane_mm)});
             pictures += figure(draw_panel(p, units_), Breadth::narrow, remark(p.part));
         }
@@ -409,7 +410,7 @@ private:
                note(design_.flange.note) + table.html() + pictures + "</div>\n";
     }
 
-    static std::string remark(const PlatePart& part) { return part.note.empty() ? "" : " " + escape_html(part.note); }
+    static std::string remark(const PlatePart& part) { return part.note.empty() ? "" : " " + escape_markup(part.note); }
 
     std::string ribs_section() {
         const Cradle& cradle = design_.cradle;
@@ -462,7 +463,7 @@ private:
                                                        {"Top from (x, y, z)", Cell::number},
                                                        {"to (x, y, z)", Cell::number}});
         for (const Stringer& s : design_.cradle.stringers) {
-            stringers.row({id(s.part.id), escape_html(s.edge), len(s.width_mm) + " &times; " + len(s.height_mm),
+            stringers.row({id(s.part.id), escape_markup(s.edge), len(s.width_mm) + " &times; " + len(s.height_mm),
                            len(norm(s.to - s.from)), place(s.from), place(s.to)});
         }
         Table joints("Joints", {{"Part"},
@@ -487,8 +488,8 @@ private:
         Table table("Ties, stops and base", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
         for (const PlatePart* part : parts_) {
             if (part->kind == PartKind::tie || part->kind == PartKind::stop || part->kind == PartKind::base) {
-                table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_html(part->stock),
-                           flat_size(*part), escape_html(part->note)});
+                table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_markup(part->stock),
+                           flat_size(*part), escape_markup(part->note)});
             }
         }
         return table.html();
@@ -511,7 +512,7 @@ private:
     std::string beads_section() {
         const Beads& beads = design_.beads;
         if (beads.runs.empty()) {
-            return paragraph("No beads: " + escape_html(beads.radius_from) + ".");
+            return paragraph("No beads: " + escape_markup(beads.radius_from) + ".");
         }
         Table table("Runs", {{"Bead"},
                              {"Panel"},
@@ -530,15 +531,15 @@ private:
                 }
             }
         }
-        std::string html = paragraph("Radius " + len(beads.radius_mm) + ": " + escape_html(beads.radius_from) +
+        std::string html = paragraph("Radius " + len(beads.radius_mm) + ": " + escape_markup(beads.radius_from) +
                                      ". Knead about " + mass(beads.clay_mass_kg) +
                                      " of clay. Between the trim lines of the two halves a strip of at most " +
                                      len(beads.join_gap_mm) + " of the plug stays unmoulded.");
         html += table.html();
         if (sharpest != nullptr) {
             const Picture picture = draw_bead(*sharpest, beads.radius_mm, units_);
-            html += "<div class=\"grid\">" + figure(picture, Breadth::narrow, " " + escape_html(picture.description)) +
-                    "</div>\n";
+            html += "<div class=\"grid\">" +
+                    figure(picture, Breadth::narrow, " " + escape_markup(picture.description)) + "</div>\n";
         }
         return html;
     }
@@ -577,24 +578,25 @@ private:
     static std::string check_heading(const Check& check) {
         const CheckRow* row = find_check(check.id);
         std::string html = "<tr role=\"row\" class=\"group\"><th role=\"rowheader\" scope=\"rowgroup\" colspan=\"5\">" +
-                           (row != nullptr ? escape_html(row->title) + " " : "") + id(check.id);
+                           (row != nullptr ? escape_markup(row->title) + " " : "") + id(check.id);
         if (!check.formula.empty() || !check.source.key.empty()) {
-            html += "<div class=\"small\">" + escape_html(check.formula) + (check.formula.empty() ? "" : ". ") +
-                    (check.source.key.empty() ? "" : "Source: " + escape_html(describe(check.source)) + ".") + "</div>";
+            html += "<div class=\"small\">" + escape_markup(check.formula) + (check.formula.empty() ? "" : ". ") +
+                    (check.source.key.empty() ? "" : "Source: " + escape_markup(describe(check.source)) + ".") +
+                    "</div>";
         }
         return html + "</th></tr>\n";
     }
 
     std::string check_row(const Check& check, std::size_t number) const {
         const std::string verdict(verdict_name(check.verdict));
-        std::string html = "<tr role=\"row\" id=\"check-" + std::to_string(number) +
-                           "\"><td role=\"cell\"><span class=\"badge " + verdict + "\"><span aria-hidden=\"true\">" +
-                           std::string(verdict_sign(check.verdict)) + "</span>" +
-                           std::string(verdict_word(check.verdict)) +
-                           "</span></td><td role=\"cell\" data-label=\"Where\">" + escape_html(check.subject) + "</td>";
+        std::string html =
+            "<tr role=\"row\" id=\"check-" + std::to_string(number) + "\"><td role=\"cell\"><span class=\"badge " +
+            verdict + "\"><span aria-hidden=\"true\">" + std::string(verdict_sign(check.verdict)) + "</span>" +
+            std::string(verdict_word(check.verdict)) + "</span></td><td role=\"cell\" data-label=\"Where\">" +
+            escape_markup(check.subject) + "</td>";
         html += "<td role=\"cell\" class=\"n\" data-label=\"Value\">" + value_text(check) +
                 "</td><td role=\"cell\" class=\"n\" data-label=\"Limit\">" + limit_text(check) + "</td>";
-        html += "<td role=\"cell\">" + escape_html(check.advice);
+        html += "<td role=\"cell\">" + escape_markup(check.advice);
         if (check.at) {
             html += " <span class=\"small\">Worst at " + place(*check.at) + " " + unit_word() + ".</span>";
         }
@@ -628,8 +630,8 @@ private:
     std::string cut_list_section() const {
         Table table("Parts to cut", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
         for (const PlatePart* part : parts_) {
-            table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_html(part->stock),
-                       flat_size(*part), escape_html(part->note)});
+            table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_markup(part->stock),
+                       flat_size(*part), escape_markup(part->note)});
         }
         return table.html();
     }
@@ -637,7 +639,7 @@ private:
     std::string sheets_section() {
         std::string html;
         for (const std::string& part : input_.layout->too_large) {
-            html += paragraph("<b>" + escape_html(part) + "</b> fits on no sheet of its stock.");
+            html += paragraph("<b>" + escape_markup(part) + "</b> fits on no sheet of its stock.");
         }
         for (const Sheet& sheet : input_.layout->sheets) {
             html += described(draw_sheet(sheet, parts_, units_),
@@ -687,12 +689,12 @@ private:
         Table told("Told by job file or command line", setting_columns()),
             defaults("Left at their defaults", setting_columns());
         for (const SettingLine& line : setting_lines(design_.settings)) {
-            const std::string value = line.value.empty() ? "&ndash;" : escape_html(line.value);
+            const std::string value = line.value.empty() ? "&ndash;" : escape_markup(line.value);
             const bool is_told = line.origin != Origin::builtin;
             (is_told ? told : defaults)
                 .row({id(line.key), value,
-                      std::string(is_told ? origin_word(line.origin) : escape_html(describe(line.row->source))),
-                      escape_html(line.row->help)});
+                      std::string(is_told ? origin_word(line.origin) : escape_markup(describe(line.row->source))),
+                      escape_markup(line.row->help)});
         }
         const std::string first = told.html();
         return (first.empty() ? paragraph("Every setting is at its default.") : first) +
@@ -705,7 +707,7 @@ private:
         std::vector<std::string> lines;
         for (const Check& check : input_.checks->checks) {
             if (!check.source.key.empty()) {
-                lines.push_back(escape_html(describe(check.source)));
+                lines.push_back(escape_markup(describe(check.source)));
             }
         }
         std::sort(lines.begin(), lines.end());
@@ -723,7 +725,7 @@ private:
                                "viewer of glTF files.") +
                            "<ul>";
         for (const std::string& file : input_.files) {
-            html += "<li><a href=\"" + relative_address(file) + "\">" + escape_html(file) + "</a></li>";
+            html += "<li><a href=\"" + relative_address(file) + "\">" + escape_markup(file) + "</a></li>";
         }
         return html + "</ul>\n";
     }

@@ -4,6 +4,7 @@
 
 #include "cradlewright/base/units.hpp"
 #include "cradlewright/files/write_drawings.hpp"
+#include "files/markup.hpp"
 
 namespace cradlewright {
 
@@ -25,30 +26,6 @@ constexpr LayerLook looks[] = {
     {Layer::mark, R"(fill="none" stroke="#007a3d" stroke-width="0.18")"},
     {Layer::text, R"(fill="#000000" stroke="none" font-family="sans-serif")"},
 };
-
-std::string escaped(std::string_view text) {
-    std::string result;
-    for (const char c : text) {
-        switch (c) {
-            case '&':
-                result += "&amp;";
-                break;
-            case '<':
-                result += "&lt;";
-                break;
-            case '>':
-                result += "&gt;";
-                break;
-            case '"':
-                result += "&quot;";
-                break;
-            default:
-                // XML 1.0 has no other control characters.
-                result += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
-        }
-    }
-    return result;
-}
 
 std::string number(double value) { return fixed(value, 4); }
 
@@ -87,7 +64,7 @@ public:
         if (text.angle_rad != 0)
             turn = " transform=\"rotate(" + fixed(-Angle::rad(text.angle_rad).deg(), 4) + ' ' + at + ")\"";
         return "<text x=\"" + at.substr(0, space) + "\" y=\"" + at.substr(space + 1) + "\" font-size=\"" +
-               number(text.height_mm / capital_share) + '"' + turn + '>' + escaped(text.text) + "</text>\n";
+               number(text.height_mm / capital_share) + '"' + turn + '>' + escape_markup(text.text) + "</text>\n";
     }
 
 private:
@@ -124,7 +101,7 @@ std::string svg_text(const Drawing& drawing) {
     std::string text =
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" +
         number(width) + "mm\" height=\"" + number(height) + "mm\" viewBox=\"0 0 " + number(width) + ' ' +
-        number(height) + "\">\n<title>" + escaped(drawing.title) + "</title>\n";
+        number(height) + "\">\n<title>" + escape_markup(drawing.title) + "</title>\n";
     for (const LayerLook& look : looks) text += layer_group(drawing, look, svg);
     text += "<g id=\"legend\" class=\"legend\" fill=\"#555555\" font-family=\"sans-serif\">\n" + svg.text(legend) +
             "</g>\n";

@@ -19,7 +19,6 @@ LIBRARIES = {
     "polyclipping/": {"geom"},
     "assimp/": {"files"},
     "cairo": {"files"},
-    "dxflib/": {"files"},
     "toml++/": {"files"},
     "nlohmann/": {"files", "app"},
     "CLI/": {"app"},

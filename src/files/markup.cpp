@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "files/markup.hpp"
+
+namespace cradlewright {
+
+std::string escape_markup(std::string_view text) {
+    std::string result;
+    for (const char c : text) {
+        switch (c) {
+            case '&':
+                result += "&amp;";
+                break;
+            case '<':
+                result += "&lt;";
+                break;
+            case '>':
+                result += "&gt;";
+                break;
+            case '"':
+                result += "&quot;";
+                break;
+            case '\'':
+                result += "&#39;";
+                break;
+            default:
+                // XML 1.0 has no other control characters.
+                result += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
+        }
+    }
+    return result;
+}
+
+}  // namespace cradlewright

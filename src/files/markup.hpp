@@ -1,0 +1,12 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace cradlewright {
+
+/// Text made safe between tags and in quoted attributes of HTML and SVG; control characters become spaces.
+std::string escape_markup(std::string_view text);
+
+}  // namespace cradlewright
