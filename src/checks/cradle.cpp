@@ -85,30 +85,47 @@ struct Intrusion {
     }
 };
 
-/// How far a plate's edge stands in the way of the plug on its way down; slices at other places than the stage used.
-Intrusion intrusion_of_upright(const Design& design, const PlatePart& part) {
-    const double middle = part.frame.origin.x - part.thickness_mm / 2;
-    std::vector<double> heights;
-    for (int i = 0; i < slab_faces; ++i)
-        heights.push_back(middle + part.thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
-    const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
-    Polygons sections;
-    for (const Slice& slice :
-         slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights))
-        for (const SliceLoop& loop : slice)
-            if (loop.is_closed) sections.push_back(loop.points);
+struct UprightIntrusion {
+    const PlatePart* part = nullptr;
+    Intrusion worst;
+};
+
+/// How far a plate's edge stands in the way of the plug on its way down, given the plug's sections over its thickness.
+Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polygons& sections) {
     Intrusion worst;
     if (sections.empty()) return worst;
     const std::vector<Vec2> under = lower_envelope(unite(sections));
     for (const Vec2& p : samples_of(part.outline.outer)) {
         if (p.x <= under.front().x || p.x >= under.back().x) continue;
-        const double y = std::max(distance_to_polyline(p, under, false), 0.0);
         const auto over = std::lower_bound(under.begin(), under.end(), p.x, [](Vec2 a, double v) { return a.x < v; });
         const Vec2 a = over == under.begin() ? *over : *(over - 1);
         const double z = over->x > a.x ? a.y + (over->y - a.y) * (p.x - a.x) / (over->x - a.x) : a.y;
-        if (p.y > z) worst.take(y, {middle, p.x, p.y});
+        if (p.y > z) worst.take(distance_to_polyline(p, under, false), {middle, p.x, p.y});
     }
     return worst;
+}
+
+/// All uprights from one pass over the mesh; slices at other places than the stage used.
+std::vector<UprightIntrusion> intrusions_of_uprights(const Design& design) {
+    std::vector<UprightIntrusion> all;
+    for (const Rib& rib : design.cradle.ribs) all.push_back({&rib.part, {}});
+    for (const PlatePart& stop : design.cradle.stops) all.push_back({&stop, {}});
+    const auto middle_of = [](const PlatePart& part) { return part.frame.origin.x - part.thickness_mm / 2; };
+    std::vector<double> heights;
+    for (const UprightIntrusion& one : all)
+        for (int i = 0; i < slab_faces; ++i)
+            heights.push_back(middle_of(*one.part) + one.part->thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
+    const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
+    const std::vector<Slice> slices =
+        slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights);
+    for (std::size_t k = 0; k < all.size(); ++k) {
+        Polygons sections;
+        for (std::size_t i = 0; i < slab_faces; ++i)
+            for (const SliceLoop& loop : slices[k * slab_faces + i])
+                if (loop.is_closed) sections.push_back(loop.points);
+        all[k].worst = intrusion_of_upright(*all[k].part, middle_of(*all[k].part), sections);
+    }
+    return all;
 }
 
 /// The same for a panel: every section of the plug below its top must pass through its opening.
@@ -136,13 +153,6 @@ Intrusion intrusion_of_panel(const Design& design, const FlangePanel& panel) {
         }
     }
     return worst;
-}
-
-std::vector<const PlatePart*> uprights(const Design& design) {
-    std::vector<const PlatePart*> parts;
-    for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
-    for (const PlatePart& stop : design.cradle.stops) parts.push_back(&stop);
-    return parts;
 }
 
 Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst,
@@ -218,9 +228,8 @@ std::vector<Check> check_cradle_seat(const Design& design) {
 
 std::vector<Check> check_cradle_drop_in(const Design& design) {
     std::vector<Check> checks;
-    for (const PlatePart* part : uprights(design))
-        checks.push_back(path_check(design, "cradle.drop-in", part->id, intrusion_of_upright(design, *part),
-                                    "the plug drops in from above"));
+    for (const UprightIntrusion& one : intrusions_of_uprights(design))
+        checks.push_back(path_check(design, "cradle.drop-in", one.part->id, one.worst, "the plug drops in from above"));
     for (const FlangePanel& panel : design.flange.panels)
         checks.push_back(path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel),
                                     "the plug drops in from above"));
@@ -231,12 +240,10 @@ std::vector<Check> check_cradle_drop_in(const Design& design) {
 std::vector<Check> check_cradle_lift_off(const Design& design) {
     // The fixture leaves plug and half 1 downward: the same sweep seen from the plug, and nothing of the fixture stands
     // above the panels, so only the uprights can hook.
+    const std::vector<UprightIntrusion> uprights = intrusions_of_uprights(design);
     Intrusion worst;
-    for (const PlatePart* part : uprights(design)) {
-        const Intrusion one = intrusion_of_upright(design, *part);
-        worst.take(one.depth_mm, one.at);
-    }
-    if (uprights(design).empty()) return {unknown_check("cradle.lift-off", "cradle", "there is no cradle")};
+    for (const UprightIntrusion& one : uprights) worst.take(one.worst.depth_mm, one.worst.at);
+    if (uprights.empty()) return {unknown_check("cradle.lift-off", "cradle", "there is no cradle")};
     return {
         path_check(design, "cradle.lift-off", "cradle", worst, "the fixture comes off downward from plug and half 1")};
 }

@@ -355,8 +355,9 @@ private:
         for (const Mitre& m : mitres)
             guides.push_back({to_pattern(run, part.frame, m.at - m.direction * run.width_mm),
                               to_pattern(run, part.frame, m.at + m.direction * (3 * run.width_mm))});
-        part.outline = outline_of(shape, keep_out, guides);
-        measure_gap(panel, shape, keep_out);
+        const std::vector<std::vector<bool>> faces_plug = edges_along(shape, keep_out);
+        part.outline = outline_of(shape, faces_plug, guides);
+        measure_gap(panel, shape, faces_plug);
         flange_.panels.push_back(std::move(panel));
     }
 
@@ -381,12 +382,31 @@ private:
         return kept;
     }
 
-    [[nodiscard]] Loop classified(const std::vector<Vec2>& chain, const Polygons& keep_out,
-                                  const std::vector<std::vector<Vec2>>& guides) const {
+    [[nodiscard]] static Vec2 middle_of_edge(const std::vector<Vec2>& chain, std::size_t i) {
+        return (chain[i] + chain[(i + 1) % chain.size()]) * 0.5;
+    }
+
+    /// Per edge of each chain: does it run along one of the lines?
+    [[nodiscard]] static std::vector<std::vector<bool>> edges_along(const Polygons& shape, const Polygons& lines) {
+        std::vector<std::vector<bool>> along;
+        for (const std::vector<Vec2>& chain : shape) {
+            along.emplace_back();
+            for (std::size_t i = 0; i < chain.size(); ++i) {
+                const Vec2 middle = middle_of_edge(chain, i);
+                along.back().push_back(std::any_of(lines.begin(), lines.end(), [&](const std::vector<Vec2>& line) {
+                    return distance_to_polyline(middle, line, true) < edge_match_mm;
+                }));
+            }
+        }
+        return along;
+    }
+
+    [[nodiscard]] static Loop classified(const std::vector<Vec2>& chain, const std::vector<bool>& faces_plug,
+                                         const std::vector<std::vector<Vec2>>& guides) {
         Loop loop;
         for (std::size_t i = 0; i < chain.size(); ++i) {
-            const Vec2 middle = (chain[i] + chain[(i + 1) % chain.size()]) * 0.5;
-            bool is_fit = follows(middle, keep_out);
+            const Vec2 middle = middle_of_edge(chain, i);
+            bool is_fit = faces_plug[i];
             for (const std::vector<Vec2>& g : guides)
                 is_fit = is_fit || distance_to_polyline(middle, g, false) < edge_match_mm;
             loop.vertices.push_back({chain[i], 0, is_fit ? CutKind::fit : CutKind::rough});
@@ -394,30 +414,25 @@ private:
         return loop;
     }
 
-    [[nodiscard]] static bool follows(Vec2 p, const Polygons& lines) {
-        return std::any_of(lines.begin(), lines.end(), [&](const std::vector<Vec2>& c) {
-            return distance_to_polyline(p, c, true) < edge_match_mm;
-        });
-    }
-
-    [[nodiscard]] Region outline_of(const Polygons& shape, const Polygons& keep_out,
+    [[nodiscard]] Region outline_of(const Polygons& shape, const std::vector<std::vector<bool>>& faces_plug,
                                     const std::vector<std::vector<Vec2>>& guides) const {
         const FitOptions fit{.tolerance_mm = tolerances_.arc_fit_mm};
         Region region;
-        region.outer = fit_lines_and_arcs(classified(shape.front(), keep_out, guides), fit).loop;
+        region.outer = fit_lines_and_arcs(classified(shape.front(), faces_plug.front(), guides), fit).loop;
         for (std::size_t i = 1; i < shape.size(); ++i)
-            region.holes.push_back(fit_lines_and_arcs(classified(shape[i], keep_out, guides), fit).loop);
+            region.holes.push_back(fit_lines_and_arcs(classified(shape[i], faces_plug[i], guides), fit).loop);
         return region;
     }
 
     /// Clearance along the edge that faces the plug: at each place the least over the sheet's thickness.
-    void measure_gap(FlangePanel& panel, const Polygons& shape, const Polygons& keep_out) const {
+    void measure_gap(FlangePanel& panel, const Polygons& shape,
+                     const std::vector<std::vector<bool>>& faces_plug) const {
         panel.min_gap_mm = std::numeric_limits<double>::infinity();
         if (near_.is_empty()) return;
-        for (const std::vector<Vec2>& chain : shape)
-            for (std::size_t i = 0; i < chain.size(); ++i) {
-                const Vec2 middle = (chain[i] + chain[(i + 1) % chain.size()]) * 0.5;
-                if (!follows(middle, keep_out)) continue;
+        for (std::size_t k = 0; k < shape.size(); ++k)
+            for (std::size_t i = 0; i < shape[k].size(); ++i) {
+                if (!faces_plug[k][i]) continue;
+                const Vec2 middle = middle_of_edge(shape[k], i);
                 double gap = std::numeric_limits<double>::infinity();
                 for (int d = 0; d <= 2; ++d) {
                     const Vec3 p = panel.part.frame.to_parent(Vec3{middle.x, middle.y, -thickness_ * d / 2});
@@ -454,20 +469,6 @@ private:
 Flange lay_flange(const PosedPlug& posed, const Parting& parting, const Settings& settings) {
     if (!parting.is_found()) return {};
     return FlangeLayer(posed, parting, settings).lay();
-}
-
-double panel_top_at(const Flange& flange, Vec2 xy) {
-    double top = std::numeric_limits<double>::quiet_NaN();
-    for (const FlangePanel& panel : flange.panels) {
-        if (std::abs(panel.normal.z) < 1e-6) continue;
-        const double z =
-            panel.point.z -
-            (panel.normal.x * (xy.x - panel.point.x) + panel.normal.y * (xy.y - panel.point.y)) / panel.normal.z;
-        const Vec3 local = panel.part.frame.to_local(Vec3{xy.x, xy.y, z});
-        if (!is_inside({local.x, local.y}, flatten(panel.part.outline.outer, Tolerances{}.chord_mm))) continue;
-        if (!(top > z)) top = z;
-    }
-    return top;
 }
 
 }  // namespace cradlewright

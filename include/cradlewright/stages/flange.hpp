@@ -34,8 +34,4 @@ struct Flange {
 /// plug's envelope over the full thickness. Errors: Error(bad_input) for settings that leave no panel.
 Flange lay_flange(const PosedPlug& posed, const Parting& parting, const Settings& settings);
 
-/// Height of the panels' top faces over (x, y), for seats: highest panel plane whose part covers the point; NaN when
-/// none.
-double panel_top_at(const Flange& flange, Vec2 xy);
-
 }  // namespace cradlewright

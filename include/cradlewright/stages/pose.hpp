@@ -18,9 +18,6 @@ struct Pose {
     std::string up_from, span_from, pull_from;  ///< "told", "found: ..."
 
     [[nodiscard]] Vec3 to_fixture(Vec3 scan_point) const { return scan_to_fixture.to_parent(scan_point); }
-    [[nodiscard]] Vec3 direction_to_fixture(Vec3 scan_dir) const {
-        return scan_to_fixture.direction_to_parent(scan_dir);
-    }
     [[nodiscard]] Vec3 to_scan(Vec3 fixture_point) const { return scan_to_fixture.to_local(fixture_point); }
     [[nodiscard]] Vec3 direction_to_scan(Vec3 fixture_dir) const {
         return scan_to_fixture.direction_to_local(fixture_dir);
