@@ -79,6 +79,7 @@ Settings settings_of(const Request& request) {
     }
     for (const SettingChange& change : request.changes)
         set_setting(settings, change.key, change.text, Origin::command_line, change.option);
+    check_settings(settings);
     return settings;
 }
 
