@@ -70,11 +70,13 @@ constexpr std::array references{
         "de-berg",
         "M. de Berg, O. Cheong, M. van Kreveld, M. Overmars, Computational Geometry: Algorithms and Applications, "
         "3rd ed., Springer 2008"},
-    Reference{"hertzmann-zorin", "A. Hertzmann, D. Zorin, Illustrating Smooth Surfaces, SIGGRAPH 2000"},
     Reference{"boykov-kolmogorov",
               "Y. Boykov, V. Kolmogorov, An Experimental Comparison of Min-Cut/Max-Flow Algorithms for Energy "
               "Minimization in Vision, IEEE Transactions on Pattern Analysis and Machine Intelligence 26 (2004) 1124"},
-    Reference{"taubin", "G. Taubin, A Signal Processing Approach to Fair Surface Design, SIGGRAPH 1995"},
+    Reference{"morozov", "V. Morozov, Methods for Solving Incorrectly Posed Problems, Springer 1984"},
+    Reference{
+        "whittaker",
+        "E. Whittaker, On a New Method of Graduation, Proceedings of the Edinburgh Mathematical Society 41 (1923)"},
     Reference{"mirtich",
               "B. Mirtich, Fast and Accurate Computation of Polyhedral Mass Properties, Journal of Graphics Tools 1(2) "
               "(1996) 31"},

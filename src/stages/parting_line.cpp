@@ -1,0 +1,501 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Method, failure cases and rejected ideas: parting.md beside this file.
+#include "stages/parting_line.hpp"
+
+#include <Eigen/SparseCholesky>
+#include <algorithm>
+#include <cmath>
+
+#include "cradlewright/geom/polyline.hpp"
+#include "stages/parting_edges.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double crease_slope = 0.3;         // neighbours across the cut that differ more meet at a crease
+constexpr double place_share = 0.2;          // of an edge: how well the height of the line is placed between two faces
+constexpr double plan_share = 0.03;          // of an edge: how well its place is known as seen along the pull
+constexpr std::size_t doubt_window = 8;      // cut edges on either side that steady the doubt
+constexpr double kink_rad = 0.25;            // turns within the corner run that smoothing leaves alone
+constexpr double back_step_rad = 2.1;        // 120 deg: sharper turns at a single raw point are no corners
+constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
+constexpr double held_mm = 1e-4;             // doubt of a corner's place in plan
+constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
+
+/// One mesh edge of the cut: from corner k to k + 1 of a face of half 1.
+struct CutEdge {
+    FaceId face;
+    std::size_t k;
+};
+
+class CutTracer {
+public:
+    CutTracer(const PosedPlug& posed, const ReleaseMap& map, const Halves& halves)
+        : posed_(posed), map_(map), halves_(halves) {}
+
+    [[nodiscard]] std::vector<RawLoop> trace() const {
+        const std::vector<std::uint8_t>& label = halves_.label;
+        std::vector<std::uint8_t> used(3 * label.size(), 0);
+        std::vector<RawLoop> loops;
+        for (FaceId f = 0; f < label.size(); ++f)
+            for (std::size_t k = 0; k < 3; ++k) {
+                if (!is_cut(f, k) || used[3 * std::size_t{f} + k]) continue;
+                std::vector<CutEdge> edges;
+                for (CutEdge at{f, k}; !used[3 * std::size_t{at.face} + at.k]; at = next(at)) {
+                    used[3 * std::size_t{at.face} + at.k] = 1;
+                    edges.push_back(at);
+                }
+                loops.push_back(place_points(edges));
+            }
+        return loops;
+    }
+
+private:
+    [[nodiscard]] bool is_cut(FaceId f, std::size_t k) const {
+        const FaceId g = neighbour(posed_, f, k);
+        return halves_.label[f] == 1 && (g == no_id || halves_.label[g] == 2);
+    }
+
+    /// Turns about the edge's end through faces of half 1 to the next edge of the cut.
+    [[nodiscard]] CutEdge next(CutEdge at) const {
+        CutEdge turn{at.face, (at.k + 1) % 3};
+        while (!is_cut(turn.face, turn.k)) {
+            const FaceId g = neighbour(posed_, turn.face, turn.k);
+            std::size_t back = 0;
+            while (neighbour(posed_, g, back) != turn.face) ++back;
+            turn = {g, (back + 1) % 3};
+        }
+        return turn;
+    }
+
+    [[nodiscard]] bool is_crease(CutEdge e) const {
+        const FaceId g = neighbour(posed_, e.face, e.k);
+        return g == no_id || std::abs(double{map_.slope[e.face]} - double{map_.slope[g]}) > crease_slope;
+    }
+
+    [[nodiscard]] Vec3 centroid(FaceId f) const {
+        const auto c = posed_.mesh().corners(f);
+        return (c[0] + c[1] + c[2]) / 3;
+    }
+
+    [[nodiscard]] static SurfacePoint at_corner(FaceId f, std::size_t k) {
+        SurfacePoint p{f, {0, 0, 0}};
+        p.weight[k] = 1;
+        return p;
+    }
+
+    /// Place of zero slope on the way from one centroid over the middle of the edge to the other.
+    [[nodiscard]] SurfacePoint at_zero(CutEdge e) const {
+        const FaceId g = neighbour(posed_, e.face, e.k);
+        const double least = std::max(0.002, 0.25 * std::sin(map_.band_rad));
+        const double up = std::max(least, double{map_.slope[e.face]}), down = std::max(least, -double{map_.slope[g]});
+        const Triangle& t = posed_.mesh().triangles[e.face];
+        const Vec3 middle = (posed_.mesh().vertices[t[e.k]] + posed_.mesh().vertices[t[(e.k + 1) % 3]]) * 0.5;
+        const double first = norm(middle - centroid(e.face)), second = norm(centroid(g) - middle);
+        const double way = up / (up + down) * (first + second);
+        if (way <= first) return between(e.face, e.k, first > 0 ? way / first : 0);
+        std::size_t back = 0;
+        while (neighbour(posed_, g, back) != e.face) ++back;
+        return between(g, back, second > 0 ? 1 - (way - first) / second : 1);
+    }
+
+    /// `share` of the way from the face's centroid to the middle of its edge k.
+    [[nodiscard]] static SurfacePoint between(FaceId f, std::size_t k, double share) {
+        SurfacePoint p{f, {}};
+        for (std::size_t i = 0; i < 3; ++i)
+            p.weight[i] = (1 - share) / 3 + (i == k || i == (k + 1) % 3 ? share / 2 : 0);
+        return p;
+    }
+
+    /// Faces across the wall at a cut edge, 0 on creases.
+    [[nodiscard]] double wall_faces(CutEdge e) const {
+        if (is_crease(e)) return 0;
+        const FaceId g = neighbour(posed_, e.face, e.k);
+        return double{std::max(halves_.wall_faces[e.face], halves_.wall_faces[g])};
+    }
+
+    /// How far the line may be off along the pull: where a wall's slope cannot be told from level, a third of the way
+    /// to its rims, since the band is three standard deviations wide. Neighbours steady it: noise breaks walls up.
+    [[nodiscard]] std::vector<double> height_doubts(const std::vector<CutEdge>& edges) const {
+        const std::size_t n = edges.size(), reach = std::min(doubt_window, n / 2);
+        std::vector<double> own(n), doubt(n), window;
+        for (std::size_t i = 0; i < n; ++i) own[i] = wall_faces(edges[i]) * map_.mean_edge_mm / 6;
+        for (std::size_t i = 0; i < n; ++i) {
+            window.clear();
+            for (std::size_t d = 0; d < 2 * reach + 1; ++d)
+                if (const double o = own[(i + n - reach + d) % n]; o > 0) window.push_back(o);
+            double wall = 0;
+            if (!window.empty()) {
+                const auto upper = window.begin() + static_cast<std::ptrdiff_t>(3 * window.size() / 4);
+                std::nth_element(window.begin(), upper, window.end());
+                wall = *upper;
+            }
+            doubt[i] = std::hypot(place_share * map_.mean_edge_mm, wall);
+        }
+        return doubt;
+    }
+
+    [[nodiscard]] RawLoop place_points(const std::vector<CutEdge>& edges) const {
+        const std::vector<double> doubt = height_doubts(edges);
+        RawLoop loop;
+        const auto add = [&](const SurfacePoint& p, double doubt_mm) {
+            loop.curve.points.push_back(p);
+            loop.height_doubt_mm.push_back(doubt_mm);
+        };
+        for (std::size_t i = 0; i < edges.size(); ++i) {
+            const CutEdge e = edges[i];
+            if (!is_crease(e)) {
+                add(at_zero(e), doubt[i]);
+                continue;
+            }
+            add(at_corner(e.face, e.k), doubt[i]);
+            if (!is_crease(edges[(i + 1) % edges.size()])) add(at_corner(e.face, (e.k + 1) % 3), doubt[i]);
+        }
+        return loop;
+    }
+
+    const PosedPlug& posed_;
+    const ReleaseMap& map_;
+    const Halves& halves_;
+};
+
+struct Sample {
+    Vec3 at;
+    double doubt_mm = 0;
+};
+
+/// A closed chain that is read by distance from its first point.
+class Chain {
+public:
+    Chain(std::vector<Vec3> points, std::vector<double> doubt) : points_(std::move(points)), doubt_(std::move(doubt)) {
+        arc_.push_back(0);
+        for (std::size_t i = 0; i < points_.size(); ++i)
+            arc_.push_back(arc_.back() + norm(points_[(i + 1) % points_.size()] - points_[i]));
+    }
+    [[nodiscard]] const std::vector<Vec3>& points() const { return points_; }
+    [[nodiscard]] const std::vector<double>& doubts() const { return doubt_; }
+    /// Distance of a point from the first.
+    [[nodiscard]] double arc(std::size_t i) const { return arc_[i]; }
+    [[nodiscard]] double length() const { return arc_.back(); }
+    /// Signed way from one distance to another, the short way round.
+    [[nodiscard]] double way(double from, double to) const {
+        return to - from - length() * std::round((to - from) / length());
+    }
+    [[nodiscard]] Sample at(double distance) const {
+        const double d = distance - length() * std::floor(distance / length());
+        const auto after = std::upper_bound(arc_.begin(), arc_.end() - 1, d);
+        const auto i = static_cast<std::size_t>(std::max<std::ptrdiff_t>(1, after - arc_.begin())) - 1;
+        const std::size_t k = (i + 1) % points_.size();
+        const double run = arc_[i + 1] - arc_[i], share = run > 0 ? (d - arc_[i]) / run : 0;
+        return {points_[i] * (1 - share) + points_[k] * share, doubt_[i] * (1 - share) + doubt_[k] * share};
+    }
+    /// The point within `reach` of a distance that stands out most from the stretch: its apex.
+    [[nodiscard]] double apex(double distance, double reach) const {
+        const Vec3 from = at(distance - reach).at, to = at(distance + reach).at;
+        double best = distance, most = norm(at(distance).at - from) + norm(at(distance).at - to);
+        for (std::size_t i = 0; i < points_.size(); ++i) {
+            if (std::abs(way(distance, arc_[i])) > reach) continue;
+            const double out = norm(points_[i] - from) + norm(points_[i] - to);
+            if (out <= most) continue;
+            most = out;
+            best = arc_[i];
+        }
+        return best;
+    }
+
+private:
+    std::vector<Vec3> points_;
+    std::vector<double> doubt_, arc_;
+};
+
+/// Places where the chain turns more than `turn_rad`, as distances along it, sorted.
+std::vector<double> turns(const Chain& chain, double step, double turn_rad, double run_mm) {
+    const auto n = static_cast<std::size_t>(std::max(8.0, std::round(chain.length() / step)));
+    const double even = chain.length() / static_cast<double>(n);
+    std::vector<Vec3> points;
+    for (std::size_t i = 0; i < n; ++i) points.push_back(chain.at(even * static_cast<double>(i)).at);
+    std::vector<double> found;
+    for (const std::size_t c : find_corners(points, turn_rad, run_mm)) {
+        const double at = chain.apex(even * static_cast<double>(c), std::max(2 * step, 0.5 * run_mm));
+        found.push_back(at >= chain.length() ? at - chain.length() : at);
+    }
+    std::sort(found.begin(), found.end());
+    const auto is_same = [&](double a, double b) { return b - a < 0.5 * step; };
+    found.erase(std::unique(found.begin(), found.end(), is_same), found.end());
+    return found;
+}
+
+/// Straight line through a stretch of the chain seen along z of the frame: a point and a direction.
+struct PlanLine {
+    Vec2 at, along;
+};
+PlanLine fit_line(const Chain& chain, const Frame3& plan, double from, double to) {
+    constexpr int samples = 9;
+    std::array<Vec2, samples> points;
+    Vec2 middle{};
+    for (int i = 0; i < samples; ++i) {
+        const Vec3 q = plan.to_local(chain.at(from + (to - from) * i / (samples - 1)).at);
+        points[static_cast<std::size_t>(i)] = {q.x, q.y};
+        middle += Vec2{q.x, q.y} / samples;
+    }
+    double xx = 0, xy = 0, yy = 0;
+    for (const Vec2 p : points) {
+        const Vec2 d = p - middle;
+        xx += d.x * d.x;
+        xy += d.x * d.y;
+        yy += d.y * d.y;
+    }
+    const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
+    return {middle, {std::cos(angle), std::sin(angle)}};
+}
+
+/// A scan's cut rounds a sharp corner off by up to a face. Puts the corner back where the lines on either side meet, if
+/// that is within `reach` in plan; heights stay.
+Vec3 sharpened(const Chain& chain, const Frame3& plan, double corner, double room, double reach) {
+    const Vec3 apex = chain.at(corner).at;
+    const double far = std::min(4 * reach, room);
+    if (far < 1.5 * reach) return apex;
+    const PlanLine a = fit_line(chain, plan, corner - far, corner - reach);
+    const PlanLine b = fit_line(chain, plan, corner + reach, corner + far);
+    const double across = cross(a.along, b.along);
+    if (std::abs(across) < 0.2) return apex;
+    const Vec2 meet = a.at + a.along * (cross(b.at - a.at, b.along) / across);
+    const Vec3 q = plan.to_local(apex);
+    return norm(meet - Vec2{q.x, q.y}) < reach ? plan.to_parent(Vec3{meet.x, meet.y, q.z}) : apex;
+}
+
+struct CorneredChain {
+    Chain chain;
+    std::vector<double> corners;  ///< distances along it, sorted
+};
+
+/// Finds the corners and makes them sharp: what lies within `reach` of one becomes straight.
+CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, double reach,
+                           const Tolerances& tolerances) {
+    const std::vector<double> corners = turns(raw, step, tolerances.corner_rad, tolerances.corner_run_mm);
+    if (corners.empty()) return {raw, {}};
+    struct Knot {
+        double arc;
+        Vec3 at;
+        double doubt;
+        bool is_corner;
+    };
+    std::vector<Knot> knots;
+    for (std::size_t i = 0; i < corners.size(); ++i) {
+        const double next = corners[(i + 1) % corners.size()],
+                     last = corners[(i + corners.size() - 1) % corners.size()];
+        const auto gap = [&](double from, double to) { return to > from ? to - from : to - from + raw.length(); };
+        const double room = 0.5 * std::min(gap(corners[i], next), gap(last, corners[i]));
+        knots.push_back({corners[i], sharpened(raw, plan, corners[i], room, reach), raw.at(corners[i]).doubt_mm, true});
+    }
+    for (std::size_t i = 0; i < raw.points().size(); ++i) {
+        const bool is_by_corner = std::any_of(corners.begin(), corners.end(),
+                                              [&](double c) { return std::abs(raw.way(c, raw.arc(i))) < reach; });
+        if (!is_by_corner) knots.push_back({raw.arc(i), raw.points()[i], raw.doubts()[i], false});
+    }
+    std::sort(knots.begin(), knots.end(), [](const Knot& a, const Knot& b) { return a.arc < b.arc; });
+    std::vector<Vec3> points;
+    std::vector<double> doubts;
+    for (const Knot& k : knots) {
+        points.push_back(k.at);
+        doubts.push_back(k.doubt);
+    }
+    CorneredChain result{Chain(std::move(points), std::move(doubts)), {}};
+    for (std::size_t i = 0; i < knots.size(); ++i)
+        if (knots[i].is_corner) result.corners.push_back(result.chain.arc(i));
+    return result;
+}
+
+struct EvenChain {
+    std::vector<Sample> samples;
+    std::vector<std::size_t> corners;
+    std::vector<std::uint8_t> is_kink;  ///< per sample: the line may bend sharply here; corners among them
+};
+
+/// Evenly spaced between corners; every corner is a sample.
+EvenChain space_evenly(const CorneredChain& cornered, double step, const Tolerances& tolerances) {
+    const Chain& chain = cornered.chain;
+    EvenChain even;
+    std::vector<double> stops = cornered.corners;
+    if (stops.empty()) stops.push_back(0);
+    for (std::size_t i = 0; i < stops.size(); ++i) {
+        const double from = stops[i], to = i + 1 < stops.size() ? stops[i + 1] : stops[0] + chain.length();
+        const auto count = static_cast<std::size_t>(std::max(1.0, std::round((to - from) / step)));
+        if (!cornered.corners.empty()) even.corners.push_back(even.samples.size());
+        for (std::size_t k = 0; k < count; ++k)
+            even.samples.push_back(chain.at(from + (to - from) * static_cast<double>(k) / static_cast<double>(count)));
+    }
+    std::vector<Vec3> points;
+    for (const Sample& sample : even.samples) points.push_back(sample.at);
+    even.is_kink.assign(points.size(), 0);
+    for (const std::size_t c : even.corners) even.is_kink[c] = 1;
+    for (const std::size_t c : find_corners(points, kink_rad, tolerances.corner_run_mm)) even.is_kink[c] = 1;
+    return even;
+}
+
+/// Smooths values round a closed chain by least squares of ((value - told) / doubt)^2 + (second difference / bend)^2;
+/// at corners the bend is free. Source: key "whittaker" [from memory]; weights by the doubt of each value.
+class Smoother {
+public:
+    Smoother(const std::vector<double>& doubt, const std::vector<std::uint8_t>& is_kink)
+        : weight_(static_cast<Eigen::Index>(doubt.size())), is_kink_(is_kink) {
+        for (std::size_t i = 0; i < doubt.size(); ++i)
+            weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
+    }
+
+    /// As stiff as the doubts allow: the stiffest chain whose misfit stays within one doubt along every short stretch
+    /// and within three anywhere (discrepancy principle, key "morozov"). All columns share one stiffness.
+    [[nodiscard]] Eigen::MatrixXd smooth(const Eigen::MatrixXd& told, double step) const {
+        Eigen::MatrixXd best = smooth_with(told, step * step / loosest_radius_mm);
+        for (double radius = 2 * loosest_radius_mm; radius <= stiffest_radius_mm; radius *= 2) {
+            Eigen::MatrixXd stiffer = smooth_with(told, step * step / radius);
+            const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
+            if (misfit.maxCoeff() > 9 || worst_stretch(misfit) > 1) break;
+            best = std::move(stiffer);
+        }
+        return best;
+    }
+
+private:
+    [[nodiscard]] static double worst_stretch(const Eigen::VectorXd& misfit) {
+        const Eigen::Index n = misfit.size(), length = std::min<Eigen::Index>(n, stretch_samples);
+        double sum = misfit.head(length).sum(), worst = sum;
+        for (Eigen::Index i = 0; i < n; ++i) {
+            sum += misfit((i + length) % n) - misfit(i);
+            worst = std::max(worst, sum);
+        }
+        return worst / static_cast<double>(length);
+    }
+
+    [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double bend) const {
+        const Eigen::Index n = weight_.size();
+        std::vector<Eigen::Triplet<double>> entries;
+        for (Eigen::Index i = 0; i < n; ++i) {
+            entries.emplace_back(i, i, weight_(i));
+            if (is_kink_[static_cast<std::size_t>(i)]) continue;
+            const std::array<Eigen::Index, 3> at{(i + n - 1) % n, i, (i + 1) % n};
+            constexpr std::array<double, 3> factor{1, -2, 1};
+            for (std::size_t a = 0; a < 3; ++a)
+                for (std::size_t b = 0; b < 3; ++b)
+                    entries.emplace_back(at[a], at[b], factor[a] * factor[b] / (bend * bend));
+        }
+        Eigen::SparseMatrix<double> matrix(n, n);
+        matrix.setFromTriplets(entries.begin(), entries.end());
+        const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver(matrix);
+        return solver.solve(weight_.asDiagonal() * told);
+    }
+
+    Eigen::VectorXd weight_;
+    const std::vector<std::uint8_t>& is_kink_;
+};
+
+std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step, double plan_doubt_mm) {
+    const std::size_t n = even.samples.size();
+    std::vector<double> plan_doubt(n, plan_doubt_mm), height_doubt;
+    for (const std::size_t c : even.corners) plan_doubt[c] = held_mm;
+    for (const Sample& s : even.samples) height_doubt.push_back(s.doubt_mm);
+
+    Eigen::MatrixXd plan(static_cast<Eigen::Index>(n), 2), height(static_cast<Eigen::Index>(n), 1);
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 q = frame.to_local(even.samples[i].at);
+        plan.row(static_cast<Eigen::Index>(i)) << q.x, q.y;
+        height(static_cast<Eigen::Index>(i), 0) = q.z;
+    }
+    plan = Smoother(plan_doubt, even.is_kink).smooth(plan, step);
+    height = Smoother(height_doubt, even.is_kink).smooth(height, step);
+    std::vector<Vec3> line;
+    line.reserve(n);
+    for (Eigen::Index i = 0; i < plan.rows(); ++i)
+        line.push_back(frame.to_parent(Vec3{plan(i, 0), plan(i, 1), height(i, 0)}));
+    return line;
+}
+
+SurfacePoint surface_point(const TriMesh& mesh, const MeshIndex::Nearest& nearest) {
+    const auto c = mesh.corners(nearest.face);
+    const Vec3 n = area_vector(c);
+    const double whole = dot(n, n);
+    SurfacePoint p{nearest.face, {1, 0, 0}};
+    if (whole <= 0) return p;
+    double sum = 0;
+    for (std::size_t k = 0; k < 3; ++k) {
+        p.weight[k] =
+            std::max(0.0, dot(n, cross(c[(k + 1) % 3] - nearest.point, c[(k + 2) % 3] - nearest.point)) / whole);
+        sum += p.weight[k];
+    }
+    for (double& w : p.weight) w /= sum;
+    return p;
+}
+
+double turn(Vec3 before, Vec3 at, Vec3 after) {
+    const Vec3 in = at - before, out = after - at;
+    return std::atan2(norm(cross(in, out)), dot(in, out));
+}
+
+/// Long thin triangles make the cut step back by a fraction of their length now and then; the points at which it turns
+/// round go.
+void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, double longest) {
+    for (std::size_t i = 0; i < points.size() && points.size() > 8;) {
+        const std::size_t n = points.size();
+        const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
+        const bool is_short = std::min(norm(points[i] - before), norm(after - points[i])) < longest;
+        if (!is_short || turn(before, points[i], after) < back_step_rad) {
+            ++i;
+            continue;
+        }
+        points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
+        doubt.erase(doubt.begin() + static_cast<std::ptrdiff_t>(i));
+        i -= std::min<std::size_t>(i, 2);
+    }
+}
+
+/// The raw points in the fixture, from the lexicographically least on, without doubled ones and back steps.
+Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawLoop& raw) {
+    std::vector<Vec3> points = positions(posed.mesh(), raw.curve);
+    for (Vec3& p : points) p = posed.pose.to_fixture(p);
+    const auto start = static_cast<std::size_t>(std::min_element(points.begin(), points.end()) - points.begin());
+    std::vector<Vec3> kept;
+    std::vector<double> doubt;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        const std::size_t k = (start + i) % points.size();
+        if (!kept.empty() && kept.back() == points[k]) continue;
+        kept.push_back(points[k]);
+        doubt.push_back(raw.height_doubt_mm[k]);
+    }
+    drop_back_steps(kept, doubt, 3 * map.mean_edge_mm);
+    return {std::move(kept), std::move(doubt)};
+}
+
+}  // namespace
+
+std::vector<RawLoop> trace_cut(const PosedPlug& posed, const ReleaseMap& map, const Halves& halves) {
+    return CutTracer(posed, map, halves).trace();
+}
+
+StraightLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const RawLoop& raw, const MeshIndex& near,
+                        const Tolerances& tolerances) {
+    const Chain chain = chain_in_fixture(posed, map, raw);
+    const double step = std::min(std::max(tolerances.surface_step_mm, map.mean_edge_mm), chain.length() / 60);
+    const Frame3 plan = frame_from_normal({}, posed.pose.pull_fixture, {1, 0, 0});
+    const EvenChain even =
+        space_evenly(make_corners(chain, plan, step, map.mean_edge_mm, tolerances), step, tolerances);
+
+    StraightLoop result;
+    result.corners = even.corners;
+    PartingLoop& loop = result.loop;
+    loop.silhouette = chain.points();
+    const double plan_doubt = std::hypot(posed.plug.noise_mm, plan_share * map.mean_edge_mm);
+    loop.panel_line = smooth(even, plan, step, plan_doubt);
+    loop.length_mm = polyline_length(loop.panel_line, true);
+    loop.surface_line.is_closed = true;
+    for (const Vec3& p : loop.panel_line)
+        loop.surface_line.points.push_back(surface_point(posed.mesh(), near.nearest(posed.pose.to_scan(p))));
+
+    const std::size_t n = loop.panel_line.size();
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 tangent = loop.panel_line[(i + 1) % n] - loop.panel_line[(i + n - 1) % n];
+        loop.outward.push_back(normalized(cross(tangent, posed.pose.pull_fixture)));
+    }
+    return result;
+}
+
+}  // namespace cradlewright
