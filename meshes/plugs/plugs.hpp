@@ -68,7 +68,7 @@ struct FoilStation {
 };
 
 /// Small wind-turbine blade: taper, twist, cambered section with its convex side down (half 2), tail cut off square to
-/// the camber line where it is `tail_mm` thick, flat ends.
+/// the camber line where it is `tail_mm` thick, leaning ends.
 struct Blade {
     FoilSection section = naca_section(4415);
     double span_mm = 900;
@@ -76,23 +76,39 @@ struct Blade {
     double root_twist_rad = -13 * std::numbers::pi / 180, tip_twist_rad = -4 * std::numbers::pi / 180;
     double pitch_axis = 0.3;  ///< fraction of the chord that lies in front of the twist axis
     double tail_mm = 2.5;
+    double end_lean_rad = 5 * std::numbers::pi / 180;  ///< draft of each end toward either half, square to its ridge
+    double ridge_u = -1;  ///< the tail's corner at which the ridges end: the tail faces half 1, so on half 2's side
 };
-/// Dinghy daggerboard lying on its side: parallel planform, lower front corner rounded, squared tail, flat ends.
+/// Dinghy daggerboard lying on its side: parallel planform, lower front corner rounded, squared tail, leaning
+/// ends.
 struct Daggerboard {
     FoilSection section = naca_section(12);
     double length_mm = 700, chord_mm = 220;
     double corner_radius_mm = 110;
-    double corner_arc_rad = 60 * std::numbers::pi / 180;  ///< how far round the corner goes before the flat end
+    double corner_arc_rad = 60 * std::numbers::pi / 180;  ///< how far round the corner goes before the end
     double tail_mm = 3;
+    double end_lean_rad = 5 * std::numbers::pi / 180;  ///< as the blade's
+    double ridge_u = 1;  ///< the nose is lifted, so the tail faces half 2 and the ridges end on half 1's side
 };
 /// Station at v in [0, 1], root or head to tip.
 FoilStation station(const Blade& blade, double v);
 FoilStation station(const Daggerboard& board, double v);
-/// Skin of the loft. u in [-1, 0]: convex side (-Z) from tail to nose; [0, 1]: other side, nose to tail; [1, 2]: the
-/// squared tail back to u = -1. The section's upper side is the -Z one.
+/// Skin of the loft, before its ends are leant. u in [-1, 0]: convex side (-Z) from tail to nose; [0, 1]: other side,
+/// nose to tail; [1, 2]: the squared tail back to u = -1. The section's upper side is the -Z one.
 Vec3 surface_point(const Blade& blade, double u, double v);
 Vec3 surface_point(const Daggerboard& board, double u, double v);
-/// Section area square to X and volume of the whole; quadrature to about 1e-9.
+enum class FoilEnd { root, tip };
+/// Two planes through a ridge from the nose to a corner of the tail, leaning back by end_lean_rad to either side, so
+/// that both halves draft there. The skin ends where it meets them.
+struct LeaningEnd {
+    Vec3 nose, tail;          ///< ends of the ridge, in the square end plane
+    Vec3 across;              ///< unit, square to ridge and X, toward half 1
+    Vec3 normal_1, normal_2;  ///< outward normals of the planes that belong to half 1 and half 2
+};
+LeaningEnd leaning_end(const Blade& blade, FoilEnd which);
+LeaningEnd leaning_end(const Daggerboard& board, FoilEnd which);
+/// Section area square to X, where the ends do not cut into the section, and volume of the whole; quadrature to about
+/// 1e-9.
 double section_area_mm2(const Blade& blade, double v);
 double section_area_mm2(const Daggerboard& board, double v);
 double volume_mm3(const Blade& blade);
