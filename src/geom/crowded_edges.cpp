@@ -230,8 +230,9 @@ void pair_smoothest(SideMates& sides, std::vector<Ray> rays) {
         for (std::size_t i = 0; i < rays.size(); ++i)
             for (std::size_t j = i + 1; j < rays.size(); ++j) {
                 const double bend = std::abs(std::numbers::pi - wedge(rays[i], rays[j]));
-                if (bend < best) {
-                    best = bend;
+                const double cost = rays[i].runs_up != rays[j].runs_up ? bend : bend + std::numbers::pi;
+                if (cost < best) {
+                    best = cost;
                     best_i = i;
                     best_j = j;
                 }

@@ -17,8 +17,8 @@ struct Shells {
 };
 
 /// Finds the shells and turns faces over until mates run in opposite directions; in each shell the minority is turned.
-/// In: sides matched. Out: `triangles` turned, `mate` renamed to match. Where a shell is one-sided (a Moebius strip) it
-/// is cut: the mates are parted. Cost: O(F).
+/// In: sides matched. Out: `triangles` turned, `mate` renamed to match. Where a shell is one-sided (a Moebius strip, or
+/// a wrong mate at a crowded edge) it is cut along mates that ran the wrong way round in the file. Cost: O(F).
 Shells orient_shells(std::vector<Triangle>& triangles, std::vector<SideId>& mate);
 
 /// Turns every face over and renames mates.
@@ -34,6 +34,6 @@ std::size_t split_touching_vertices(TriMesh& mesh, const std::vector<SideId>& ma
 
 /// After a split two different edges may still join the same two vertices; each but the first gets a vertex in its
 /// middle. Returns the sides matched anew.
-SideMates separate_double_edges(TriMesh& mesh, const std::vector<SideId>& mate);
+SideMates separate_double_edges(TriMesh& mesh, std::vector<SideId> mate);
 
 }  // namespace cradlewright

@@ -508,6 +508,39 @@ TEST_CASE("a one-sided strip is cut, never looped for ever", "[geom][repair]") {
     CHECK(require_sound(r.mesh) == 0);
 }
 
+namespace {
+
+/// Crude decimation as some scanning programs do it: all vertices in a cube of a grid become one. Where the body is
+/// thinner than a cube its two skins grow together, so that edges get three and more faces.
+TriMesh clustered(TriMesh mesh, double cell, double shift) {
+    std::map<std::array<long, 3>, VertexId> first;
+    std::vector<VertexId> merged;
+    for (VertexId v = 0; v < mesh.vertices.size(); ++v) {
+        const Vec3 p = mesh.vertices[v] / cell;
+        const std::array<long, 3> cube{std::lround(p.x + shift), std::lround(p.y + shift), std::lround(p.z + shift)};
+        merged.push_back(first.emplace(cube, v).first->second);
+    }
+    for (Triangle& t : mesh.triangles) t = {merged[t[0]], merged[t[1]], merged[t[2]]};
+    return mesh;
+}
+
+}  // namespace
+
+TEST_CASE("crude decimation tears no hole much larger than its cubes", "[geom][repair]") {
+    // A cut along a wrong mate must end at the next edge of two faces that agree, not run on through the sound surface.
+    const double shift = GENERATE(0.0, 0.17, 0.31, 0.43);
+    const double cell = GENERATE(2.0, 3.0, 4.0);
+    const TriMesh foil = make_naca_prism(9, 120, 200, 80, 100);
+    CAPTURE(shift, cell);
+    const RepairedMesh r = mend(clustered(with_noise(foil, 0.1, 5), cell, shift));
+    CHECK(require_sound(r.mesh) == 0);
+    CHECK(r.report.non_manifold_edges > 0);
+    CHECK(r.mesh.openings.empty());
+    CHECK(r.report.largest_closed_hole_mm < 12 * cell);
+    // The thin tail may go; the body stays.
+    CHECK(mass_properties(r.mesh).volume_mm3 == Approx(mass_properties(foil).volume_mm3).epsilon(0.1));
+}
+
 TEST_CASE("random soup ends sound or in an error with a place", "[geom][repair]") {
     std::size_t mended = 0;
     for (std::uint32_t seed = 1; seed <= 200; ++seed) {
