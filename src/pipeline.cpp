@@ -1,6 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cradlewright/pipeline.hpp"
 
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include "cradlewright/base/error.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 
 namespace cradlewright {
@@ -41,7 +46,49 @@ Parted part_with_best_pull(const Plug& plug, const Settings& settings) {
     return p;
 }
 
+/// All but the triangles.
+ScanMesh described(const ScanMesh& scan) {
+    return {{}, scan.name, scan.format, scan.unit_factor, scan.unit_from, scan.note};
+}
+
+double length_along_span(const Plug& plug, const PoseOptions& pose) {
+    const Frame3 frame = pose_plug(plug, pose, 0).pose.plug_in_scan;
+    double low = std::numeric_limits<double>::infinity(), high = -low;
+    for (const Vec3& p : plug.mesh->vertices) {
+        low = std::min(low, frame.to_local(p).x);
+        high = std::max(high, frame.to_local(p).x);
+    }
+    return high - low;
+}
+
+ScanMesh scaled(const ScanMesh& scan, double factor) {
+    ScanMesh result = scan;
+    for (Vec3& p : result.soup.vertices) p = p * factor;
+    result.unit_factor *= factor;
+    return result;
+}
+
+void check_told_unit(const ScanMesh& scan, const Settings& settings, double factor) {
+    constexpr double most_off = 0.01;  // Source: assumed, a tape measure on a plug.
+    if (scan.unit_from != "told" || std::abs(factor - 1) <= most_off) return;
+    const double known = parse_known(settings.plug.known, "--known").mm();
+    throw Error(ErrorCode::bad_input, settings.plug.scan.empty() ? scan.name : settings.plug.scan,
+                "--known \"" + settings.plug.known + "\" and --unit " + settings.plug.unit + " disagree: the span is " +
+                    fixed(known / factor, 1) + " mm by the unit",
+                "leave one of them out");
+}
+
 }  // namespace
+
+Plug mend_to_scale(ScanMesh& scan, const Settings& settings) {
+    if (settings.plug.known.empty()) return mend_plug(std::exchange(scan, described(scan)), settings.plug);
+    const Plug first = mend_plug(scan, settings.plug);
+    const double factor = parse_known(settings.plug.known, "--known").mm() / length_along_span(first, settings.pose);
+    check_told_unit(scan, settings, factor);
+    scan = scaled(scan, factor);
+    scan.unit_from = "known length";
+    return mend_plug(std::exchange(scan, described(scan)), settings.plug);
+}
 
 Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
     Build build;
@@ -49,7 +96,7 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     design.settings = settings;
 
     progress.report("plug", 0.0, "mending the scan");
-    const Plug plug = mend_plug(std::move(scan), settings.plug);
+    const Plug plug = mend_to_scale(scan, settings);
     progress.report("parting", 0.25, "finding the parting line");
     Parted parted =
         settings.pose.pull == "best" ? part_with_best_pull(plug, settings) : part_plug(plug, settings, settings.pose);

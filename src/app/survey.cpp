@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "app/commands.hpp"
@@ -7,6 +9,7 @@
 #include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/read_mesh.hpp"
 #include "cradlewright/files/write_scene.hpp"
+#include "cradlewright/pipeline.hpp"
 
 namespace cradlewright::app {
 
@@ -14,16 +17,44 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
+/// "318.5 mm round", or "318.5 mm round and 32 smaller places"; empty when there is none.
+std::string openings_text(const std::vector<Opening>& openings, bool is_capped, UnitSystem units) {
+    std::size_t count = 0;
+    double largest_mm = 0;
+    for (const Opening& opening : openings) {
+        if (opening.is_capped != is_capped) continue;
+        ++count;
+        largest_mm = std::max(largest_mm, opening.perimeter_mm);
+    }
+    if (count == 0) return {};
+    const std::string largest = format_quantity(Quantity::of(Length::mm(largest_mm)), units) + " round";
+    if (count == 1) return largest;
+    return largest + " and " + std::to_string(count - 1) + " smaller place" + (count == 2 ? "" : "s");
+}
+
+/// Seven figures: a tenth of a millimetre on the longest plug.
+std::string short_factor(double mm_per_unit) {
+    constexpr int figures = 7;
+    const int whole = static_cast<int>(std::floor(std::log10(mm_per_unit))) + 1;
+    std::string text = fixed(mm_per_unit, std::max(0, figures - whole));
+    if (text.find('.') != std::string::npos) text.erase(text.find_last_not_of('0') + 1);
+    if (text.ends_with('.')) text.pop_back();
+    return text;
+}
+
 /// What a builder should know before cutting, each with what to do; empty = nothing.
 std::vector<std::string> remarks(const Plug& plug, const Settings& settings) {
     const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), settings.units); };
     std::vector<std::string> all;
     if (!plug.note.empty()) all.push_back(plug.note);
-    for (const Opening& opening : plug.mesh->openings)
-        all.push_back("open over " + mm(opening.perimeter_mm) + " round" +
-                      (opening.is_capped ? ", closed by an assumed flat: nothing measured stands behind it"
-                                         : ", left open: volume and mass are unknown") +
-                      "; scan that side too if the fixture or the mould touches it");
+    for (const bool is_capped : {true, false}) {
+        const std::string places = openings_text(plug.mesh->openings, is_capped, settings.units);
+        if (!places.empty())
+            all.push_back("open over " + places +
+                          (is_capped ? ", closed by an assumed flat: nothing measured stands behind it"
+                                     : ", left open: volume and mass are unknown") +
+                          "; scan that side too if the fixture or the mould touches it");
+    }
     const RepairReport& repair = plug.repair;
     if (repair.non_manifold_edges > 0)
         all.push_back(std::to_string(repair.non_manifold_edges) +
@@ -108,8 +139,7 @@ void print_survey(Console& console, const ScanMesh& scan, const Plug& plug, cons
     const RepairReport& r = plug.repair;
 
     console.result(printable(plug.name) + "\n");
-    console.fact("file", scan.format + ", " + format_exact(Quantity::ratio(scan.unit_factor)) + " mm a unit (" +
-                             scan.unit_from + ")");
+    console.fact("file", scan.format + ", " + short_factor(scan.unit_factor) + " mm a unit (" + scan.unit_from + ")");
     console.fact("size", mm(size.x) + " x " + mm(size.y) + " x " + mm(size.z) + " along the scan's x, y, z");
     console.fact("triangles", std::to_string(r.faces_in) + " in the file, " + std::to_string(plug.mesh->face_count()) +
                                   " kept; mean edge " + mm(r.mean_edge_mm));
@@ -138,21 +168,16 @@ Outcome run_survey(const Request& request) {
     const Progress progress = console.progress();
     progress.report("read", 0, settings.plug.scan);
     ScanMesh scan = read_scan(settings.plug);
-    ScanMesh origin;  // all but the triangles, which mending consumes
-    origin.name = scan.name;
-    origin.format = scan.format;
-    origin.unit_factor = scan.unit_factor;
-    origin.unit_from = scan.unit_from;
     progress.report("plug", 0.5);
-    const Plug plug = mend_plug(std::move(scan), settings.plug);
+    const Plug plug = mend_to_scale(scan, settings);
     if (!request.mended.empty()) {
         progress.report("write", 0.9);
         write_file(request.mended, ply_bytes(*plug.mesh),
                    request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep);
     }
     const std::vector<std::string> notes = remarks(plug, settings);
-    if (request.prints_json) Console::raw(survey_json(origin, plug, notes).dump(2) + "\n");
-    print_survey(console, origin, plug, settings, notes);
+    if (request.prints_json) Console::raw(survey_json(scan, plug, notes).dump(2) + "\n");
+    print_survey(console, scan, plug, settings, notes);
     return Outcome::good;
 }
 

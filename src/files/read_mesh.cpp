@@ -19,8 +19,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr double most_disagreement = 0.01;  // of --unit and --known. Source: assumed, a tape measure on a plug.
-
 std::size_t size_of_file(const fs::path& path, const std::string& place) {
     std::error_code error;
     const fs::file_status status = fs::status(path, error);
@@ -75,19 +73,6 @@ FileMesh read_file(const fs::path& path, const std::string& place, std::string& 
     return known->read(read_bytes(path, size, place), place);
 }
 
-/// mm, from "LENGTH along span".
-double parse_known(const std::string& known) {
-    constexpr std::string_view tail = "along span", place = "--known";
-    std::string_view text = known;
-    while (text.ends_with(' ')) text.remove_suffix(1);
-    if (!text.ends_with(tail))
-        throw Error(ErrorCode::bad_input, place, "\"" + known + "\" does not end in \"along span\"",
-                    "write it like \"812mm along span\"");
-    const Length length = parse_length(text.substr(0, text.size() - tail.size()), place);
-    if (!(length.mm() > 0)) throw Error(ErrorCode::bad_input, place, "the length must be more than 0");
-    return length.mm();
-}
-
 double largest_of(Vec3 size) { return std::max({size.x, size.y, size.z}); }
 
 void set_unit(ScanMesh& scan, const PlugOptions& options, double format_mm) {
@@ -98,20 +83,15 @@ void set_unit(ScanMesh& scan, const PlugOptions& options, double format_mm) {
     } else if (format_mm > 0) {
         scan.unit_factor = format_mm;
         scan.unit_from = "format";
-    } else if (options.known.empty()) {
+    } else if (!options.known.empty()) {
+        const double known = parse_known(options.known, "--known").mm();
+        if (!(largest_of(size) > 0)) fail_scan(options.scan, "has no extent, so a known length cannot fix its scale");
+        scan.unit_factor = known / largest_of(size);
+        scan.unit_from = "known length";
+    } else {
         fail_scan(options.scan, "the file does not say its unit: " + size_in_each_unit(size),
                   "add --unit with the right one, or --known \"LENGTH along span\"");
     }
-    if (options.known.empty()) return;
-    if (!(largest_of(size) > 0)) fail_scan(options.scan, "has no extent, so a known length cannot fix its scale");
-    const double told = scan.unit_factor, known = parse_known(options.known) / largest_of(size);
-    if (scan.unit_from == "told" && std::abs(told / known - 1) > most_disagreement)
-        fail_scan(
-            options.scan,
-            "--known \"" + options.known + "\" and --unit " + options.unit + " disagree: " + size_in_each_unit(size),
-            "leave one of them out");
-    scan.unit_factor = known;
-    scan.unit_from = "known length";
 }
 
 }  // namespace
@@ -124,7 +104,9 @@ double unit_factor(std::string_view unit) {
 
 ScanMesh read_scan(const PlugOptions& options) {
     const fs::path path(options.scan);
-    if (!options.unit.empty()) unit_factor(options.unit);  // a slip there should not wait for a long read
+    // A slip in these should not wait for a long read.
+    if (!options.unit.empty()) unit_factor(options.unit);
+    if (!options.known.empty()) parse_known(options.known, "--known");
     ScanMesh scan;
     scan.name = path.stem().string();
     FileMesh file = read_file(path, options.scan, scan.format);

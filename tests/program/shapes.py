@@ -28,6 +28,12 @@ def shifted(faces, dx):
     return [tuple((x + dx, y, z) for x, y, z in f) for f in faces]
 
 
+def turned(faces, degrees):
+    """About z."""
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    return [tuple((x * c - y * s, x * s + y * c, z) for x, y, z in f) for f in faces]
+
+
 def flipped(faces, every=1):
     return [(f[0], f[2], f[1]) if k % every == 0 else f for k, f in enumerate(faces)]
 
@@ -70,6 +76,7 @@ MAKERS = {
     "mixed.stl": lambda: stl(flipped(plug(), 3)),
     "doubled.stl": lambda: stl(plug() + plug()),
     "two-shells.stl": lambda: stl(plug() + shifted(ellipsoid(10, 10, 10, 8), 400)),
+    "turned.stl": lambda: stl(turned(plug(), 40)),
     "hole.stl": lambda: stl(plug(24)[:-3] + plug(24)[-2:]),
     "open.stl": lambda: stl([f for f in plug() if max(p[2] for p in f) > -12]),
     "fin.stl": lambda: stl(plug() + [(plug()[40][0], plug()[40][1], (0.0, 0.0, 90.0))]),

@@ -419,10 +419,8 @@ TEST_CASE("units are told, stated or fixed by a known length, never guessed", "[
     const ScanMesh known = read(path, "", "812mm along span");
     CHECK(known.unit_from == "known length");
     CHECK(bounding_box(known.soup).size().x == Approx(812));
-    CHECK(read(path, "in", "204mm along span").unit_factor == Approx(204.0 / 8));  // 8 in = 203.2 mm, 0.4 % off
-    CHECK_THAT(error_of(path, "in", "210mm along span"), Contains("disagree"));
     CHECK_THAT(error_of(path, "", "812mm"), Contains("along span"));
-    CHECK_THAT(error_of(path, "", "0mm along span"), Contains("more than 0"));
+    CHECK_THAT(error_of(path, "", "0mm along span"), Contains("not a positive length"));
     CHECK_THAT(error_of(path, "", "long along span"), Contains("--known"));
 }
 
