@@ -9,8 +9,11 @@ A case has `steps` (or is one step itself). A step: args, exit, and what must ho
   max_file         file size limit in bytes: a stand-in for a full disk
   interrupts       sends an interrupt as soon as the hidden output folder appears
   lists_files      report.json in this folder names exactly the files beside it
+A case may also have
+  outside          scans nobody here made: name -> FILE.gz, or ARCHIVE.tar.gz:MEMBER. Without the file the case is skipped.
 A step that exits with 2 must say so in one line and leave every file as it was, hidden ones too.
 """
+import gzip
 import json
 import os
 import re
@@ -18,6 +21,7 @@ import resource
 import signal
 import subprocess
 import sys
+import tarfile
 import tempfile
 import time
 import tomllib
@@ -28,8 +32,23 @@ TIME_LIMIT = 120
 MEMORY_LIMIT_KIB = 400 * 1024  # bad input is small; more means the program believed a hostile count
 
 
+SKIPPED = 77  # as told to CTest
+
+
 class Failure(Exception):
     pass
+
+
+def outside_scan(place):
+    path, _, member = place.partition(":")
+    if not os.path.exists(path):
+        print(f"skipped: {path} is not installed")
+        sys.exit(SKIPPED)
+    if not member:
+        with gzip.open(path) as file:
+            return file.read()
+    with tarfile.open(path) as archive:
+        return archive.extractfile(member).read()
 
 
 def listing(folder):
@@ -134,6 +153,9 @@ def run_case(program, case, source, measures_memory):
         for name in case.get("scans", []):
             with open(os.path.join(folder, name), "wb") as file:
                 file.write(shapes.MAKERS[name]())
+        for name, place in case.get("outside", {}).items():
+            with open(os.path.join(folder, name), "wb") as file:
+                file.write(outside_scan(place))
         for name, text in case.get("files", {}).items():
             os.makedirs(os.path.dirname(os.path.join(folder, name)), exist_ok=True)
             with open(os.path.join(folder, name), "w", encoding="utf-8") as file:
