@@ -304,21 +304,25 @@ private:
         return {q.x, q.y};
     }
 
-    /// Outline of the plug over the sheet's whole thickness, in the panel's frame.
-    [[nodiscard]] Polygons plug_envelope(const Frame3& frame, const Box2& where) const {
+    /// Outline of the plug over the sheet's whole thickness, in the panel's frame, as far as it may come within
+    /// `reach_mm` of the box.
+    [[nodiscard]] Polygons plug_envelope(const Frame3& frame, const Box2& box, double reach_mm) const {
+        const Vec2 reach{reach_mm, reach_mm};
+        const Box2 where{box.low - reach, box.high + reach};
         const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), frame);
         std::vector<double> heights;
         for (int i = 0; i <= thickness_samples; ++i) heights.push_back(-thickness_ * i / thickness_samples);
         Polygons all;
         for (const Slice& slice : slice_mesh(posed_.mesh(), in_scan, heights))
             for (const SliceLoop& loop : slice) {
-                Box2 box;
-                for (const Vec2& p : loop.points) box.add(p);
-                const bool is_apart = box.low.x > where.high.x || box.high.x < where.low.x ||
-                                      box.low.y > where.high.y || box.high.y < where.low.y;
+                Box2 own;
+                for (const Vec2& p : loop.points) own.add(p);
+                const bool is_apart = own.low.x > where.high.x || own.high.x < where.low.x ||
+                                      own.low.y > where.high.y || own.high.y < where.low.y;
                 if (loop.is_closed && !is_apart) all.push_back(loop.points);
             }
-        return unite(all);
+        return intersect(
+            all, {{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}});
     }
 
     void shape_panel(std::size_t l, const Run& run, const Polygons& plan_shape, const std::vector<Mitre>& mitres) {
@@ -348,7 +352,8 @@ private:
                 box.add(strip.back().back());
             }
         }
-        const Polygons keep_out = offset(plug_envelope(part.frame, box), settings_.flange.gap.mm());
+        const double gap_mm = settings_.flange.gap.mm();
+        const Polygons keep_out = offset(plug_envelope(part.frame, box, gap_mm + 1), gap_mm);
         const Polygons shape = largest_piece(subtract(strip, keep_out), run.edge);
         if (shape.empty()) return;
         std::vector<std::vector<Vec2>> guides;
