@@ -64,21 +64,26 @@ Json plug_json(const Design& design) {
     return json;
 }
 
-Json pose_json(const Pose& pose) {
+// Row-major 4x4, local -> parent.
+Json matrix_json(const Frame3& frame) {
     Json matrix = Json::array();
-    for (const auto& row : pose.scan_to_fixture.matrix()) {
+    for (const auto& row : frame.matrix()) {
         Json line = Json::array();
         for (const double value : row) {
             line.push_back(fine_number(value));
         }
         matrix.push_back(std::move(line));
     }
+    return matrix;
+}
+
+Json pose_json(const Pose& pose) {
     Json json;
     json["tilt_deg"] = degrees(pose.tilt_rad);
     json["turn_deg"] = degrees(pose.turn_rad);
     json["pull_fixture"] = direction(pose.pull_fixture);
     json["pull_plug"] = direction(pose.pull_plug);
-    json["scan_to_fixture"] = std::move(matrix);
+    json["scan_to_fixture"] = matrix_json(pose.scan_to_fixture);
     return json;
 }
 
@@ -202,6 +207,17 @@ Json list_json(const Items& items, Function to_json) {
         list.push_back(to_json(item));
     }
     return list;
+}
+
+// With the drawing of the same name, all it takes to put the part where it belongs.
+Json part_json(const PlatePart* part) {
+    Json json;
+    json["id"] = part->id;
+    json["kind"] = part_kind_name(part->kind);
+    json["stock"] = part->stock;
+    json["thickness_mm"] = number(part->thickness_mm);
+    json["frame"] = matrix_json(part->frame);
+    return json;
 }
 
 Json cradle_json(const Cradle& cradle) {
@@ -330,6 +346,7 @@ std::string report_json(const ReportInput& input) {
     report["release"] = release_json(design);
     report["flange"] = {{"panels", list_json(design.flange.panels, panel_json)}};
     report["cradle"] = cradle_json(design.cradle);
+    report["parts"] = list_json(all_parts(design), part_json);
     report["beads"] = beads_json(design.beads, design.parting.is_found());
     report["layup"] = layup_json();
     report["mould"] = mould_json(design.settings);

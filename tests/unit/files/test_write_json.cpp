@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <limits>
@@ -48,8 +49,8 @@ using Names = std::vector<std::string>;
 // The keys of section 6 of the contract, in its order.
 TEST_CASE("the report has the contract's keys", "[files]") {
     const Json r = Job{test::sample_design()}.report();
-    CHECK(keys(r) == Names{"schema", "plug", "pose", "parting", "release", "flange", "cradle", "beads", "layup",
-                           "mould", "checks", "sheets", "settings", "files"});
+    CHECK(keys(r) == Names{"schema", "plug", "pose", "parting", "release", "flange", "cradle", "parts", "beads",
+                           "layup", "mould", "checks", "sheets", "settings", "files"});
     CHECK(r["schema"] == "cradlewright-report-1");
     CHECK(keys(r["plug"]) == Names{"triangles", "shells", "holes", "area_mm2", "volume_mm3", "mass_kg", "centroid_mm",
                                    "size_mm", "noise_mm", "closed"});
@@ -67,6 +68,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
           Names{"id", "station_mm", "direction", "thickness_mm", "saddle_mm", "outline_mm", "min_inside_radius_mm"});
     CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});
     CHECK(keys(r["cradle"]["base"]) == Names{"size_mm"});
+    CHECK(keys(r["parts"][0]) == Names{"id", "kind", "stock", "thickness_mm", "frame"});
     CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm"});
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
@@ -90,6 +92,28 @@ TEST_CASE("the plug is measured in the fixture frame", "[files]") {
     CHECK(plug["size_mm"] == Json({600.0, 200.0, 40.0}));
     CHECK(plug["noise_mm"] == 0.0313);  // 0.03125 to four places
     CHECK(plug["closed"] == true);
+}
+
+TEST_CASE("the frame of every part that is cut carries its drawing into the fixture", "[files]") {
+    const Job job{test::sample_design()};
+    const Json parts = job.report()["parts"];
+    const std::vector<const PlatePart*> all = all_parts(job.design);
+    REQUIRE(parts.size() == all.size());
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const PlatePart& part = *all[i];
+        CHECK(parts[i]["id"] == part.id);
+        CHECK(parts[i]["kind"] == part_kind_name(part.kind));
+        CHECK(parts[i]["stock"] == part.stock);
+        CHECK(parts[i]["thickness_mm"].get<double>() == Approx(part.thickness_mm));
+        const Json& m = parts[i]["frame"];
+        CHECK(m[3] == Json({0.0, 0.0, 0.0, 1.0}));
+        const Vec2 p = part.outline.outer.vertices.front().at;
+        const Vec3 q = part.frame.to_parent(p);
+        const std::array<double, 3> wanted{q.x, q.y, q.z};
+        for (std::size_t k = 0; k < 3; ++k)
+            CHECK(m[k][0].get<double>() * p.x + m[k][1].get<double>() * p.y + m[k][3].get<double>() ==
+                  Approx(wanted[k]).margin(1e-5));
+    }
 }
 
 TEST_CASE("edges are stretches of the panel line", "[files]") {
