@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
@@ -40,9 +41,16 @@ std::vector<Vec2> chain_samples(const std::vector<Vec2>& chain) {
     return samples;
 }
 
+std::vector<Vec2> saddle_samples(const Rib& rib) {
+    std::vector<Vec2> samples = chain_samples(rib.saddle);
+    for (const std::vector<Vec2>& more : rib.more_saddles)
+        for (const Vec2& p : chain_samples(more)) samples.push_back(p);
+    return samples;
+}
+
 Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
     const double pad = design.settings.cradle.pad.mm(), allowed = design.settings.limits.seat_deviation.mm();
-    const std::vector<Vec2> samples = chain_samples(rib.saddle);
+    const std::vector<Vec2> samples = saddle_samples(rib);
     std::size_t touching = 0;
     double worst = 0;
     Vec3 worst_at{};
@@ -75,6 +83,72 @@ Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
     return judged(std::move(c));
 }
 
+Check support_check(const std::string& subject, double value, double limit) {
+    Check c;
+    c.id = "cradle.support";
+    c.subject = subject;
+    c.value = c.low = c.high = Quantity::ratio(value);
+    c.limit = Quantity::ratio(limit);
+    c.relation = Relation::at_least;
+    c.formula = "ties through the upright that has fewest; uprights under a panel, a strip along it counting as two";
+    c.source = Source::common_practice("a plate on edge falls over, a sheet on one edge tips");
+    return c;
+}
+
+Check ties_check(const Design& design) {
+    const Cradle& cradle = design.cradle;
+    std::ptrdiff_t fewest = std::numeric_limits<std::ptrdiff_t>::max();
+    const Rib* worst = nullptr;
+    for (const Rib& rib : cradle.ribs) {
+        const auto ties = std::count_if(cradle.joints.begin(), cradle.joints.end(), [&](const Joint& j) {
+            return j.kind == JointKind::half_lap && j.part_a == rib.part.id;
+        });
+        if (ties >= fewest) continue;
+        fewest = ties;
+        worst = &rib;
+    }
+    Check c = support_check(worst->part.id, static_cast<double>(fewest), 1);
+    const double lacking = design.settings.cradle.tie_height.mm() - cradle.tie_room_mm;
+    if (fewest > 0)
+        c.advice = "every upright is held by " + std::to_string(fewest) + " ties or more";
+    else if (design.settings.cradle.ties < 1)
+        c.advice = "no ties: set cradle.ties to 2";
+    else if (cradle.ribs.size() > 1 && lacking > 0)
+        c.advice = "no ties, " + cradle.tie_reason + ": set cradle.clearance to " +
+                   fixed(std::ceil(design.settings.cradle.clearance.mm() + lacking), 0) + " mm";
+    else
+        c.advice = "no ties, " + cradle.tie_reason + ": set cradle.ribs to 2";
+    return judged(std::move(c));
+}
+
+/// Of the panel that is carried least.
+std::optional<Check> panels_check(const Design& design) {
+    const Cradle& cradle = design.cradle;
+    double fewest = std::numeric_limits<double>::infinity();
+    const FlangePanel* worst = nullptr;
+    for (const FlangePanel& panel : design.flange.panels) {
+        double carriers = 0;
+        for (const Rib& rib : cradle.ribs)
+            carriers += std::any_of(cradle.joints.begin(), cradle.joints.end(), [&](const Joint& j) {
+                return j.kind == JointKind::seat && j.part_a == rib.part.id && j.part_b == panel.id;
+            });
+        for (const Stringer& s : cradle.stringers)
+            if (std::find(s.panels.begin(), s.panels.end(), panel.id) != s.panels.end()) carriers += 2;
+        if (carriers >= fewest) continue;
+        fewest = carriers;
+        worst = &panel;
+    }
+    if (!worst) return std::nullopt;
+    Check c = support_check(worst->id, fewest, 2);
+    c.at = worst->point;
+    Box3 box;
+    for (const Vec2& p : flatten(worst->part.outline.outer, 0.1)) box.add(worst->part.frame.to_parent(p));
+    c.advice = fewest >= 2 ? "every panel lies on two uprights or on a strip"
+                           : worst->id + " lies on less than two uprights: set cradle.spacing to " +
+                                 fixed(std::floor(box.size().x / 2.5), 0) + " mm";
+    return judged(std::move(c));
+}
+
 struct Intrusion {
     double depth_mm = 0;
     Vec3 at;
@@ -90,6 +164,16 @@ struct UprightIntrusion {
     Intrusion worst;
 };
 
+/// Is there plug straight below a point of its plane? Only that sweeps over the point on the way down.
+bool has_plug_below(const Polygons& sections, Vec2 p) {
+    for (const std::vector<Vec2>& chain : sections)
+        for (std::size_t k = 0; k < chain.size(); ++k) {
+            const Vec2 a = chain[k], b = chain[(k + 1) % chain.size()];
+            if ((a.x < p.x) != (b.x < p.x) && a.y + (b.y - a.y) * (p.x - a.x) / (b.x - a.x) < p.y) return true;
+        }
+    return false;
+}
+
 /// How far a plate's edge stands in the way of the plug on its way down, given the plug's sections over its thickness.
 Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polygons& sections) {
     Intrusion worst;
@@ -100,7 +184,8 @@ Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polyg
         const auto over = std::lower_bound(under.begin(), under.end(), p.x, [](Vec2 a, double v) { return a.x < v; });
         const Vec2 a = over == under.begin() ? *over : *(over - 1);
         const double z = over->x > a.x ? a.y + (over->y - a.y) * (p.x - a.x) / (over->x - a.x) : a.y;
-        if (p.y > z) worst.take(distance_to_polyline(p, under, false), {middle, p.x, p.y});
+        if (p.y > z && has_plug_below(sections, p))
+            worst.take(distance_to_polyline(p, under, false), {middle, p.x, p.y});
     }
     return worst;
 }
@@ -216,13 +301,21 @@ public:
 std::vector<Check> check_cradle_seat(const Design& design) {
     std::vector<Vec3> points;
     for (const Rib& rib : design.cradle.ribs)
-        for (const Vec2& p : rib.saddle) points.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
+        for (const Vec2& p : saddle_samples(rib))
+            points.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
     if (points.empty()) return {unknown_check("cradle.seat", "cradle", "no rib has a saddle")};
     const double reach = design.settings.cradle.pad.mm() + design.settings.limits.seat_deviation.mm() + 5;
     const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), points, reach));
     std::vector<Check> checks;
     for (const Rib& rib : design.cradle.ribs)
         if (rib.saddle.size() > 1) checks.push_back(seat_check(design, rib, index));
+    return checks;
+}
+
+std::vector<Check> check_cradle_support(const Design& design) {
+    if (design.cradle.ribs.empty()) return {unknown_check("cradle.support", "cradle", "there is no cradle")};
+    std::vector<Check> checks{ties_check(design)};
+    if (std::optional<Check> panels = panels_check(design)) checks.push_back(std::move(*panels));
     return checks;
 }
 

@@ -25,6 +25,7 @@ std::vector<Check> check_pose_tip(const Design& design);
 std::vector<Check> check_pose_slide(const Design& design);
 
 // cradle.cpp
+std::vector<Check> check_cradle_support(const Design& design);
 std::vector<Check> check_cradle_seat(const Design& design);
 std::vector<Check> check_cradle_drop_in(const Design& design);
 std::vector<Check> check_cradle_lift_off(const Design& design);

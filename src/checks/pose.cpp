@@ -2,10 +2,14 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <numbers>
 
 #include "checks/families.hpp"
+#include "cradlewright/geom/faces_near.hpp"
+#include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/slices.hpp"
 
 namespace cradlewright {
 namespace {
@@ -55,72 +59,118 @@ Support find_support(const Design& design) {
     support.height = std::numeric_limits<double>::infinity();
     for (const Rib& rib : design.cradle.ribs) {
         if (rib.saddle.size() < 2) continue;
-        for (const double side : {-0.5, 0.5})
-            for (const Vec2 end : {rib.saddle.front(), rib.saddle.back()})
-                support.points.push_back({rib.station_mm + side * rib.part.thickness_mm, end.x});
-        for (const Vec2& p : rib.saddle) support.height = std::min(support.height, p.y);
+        std::vector<std::vector<Vec2>> saddles = rib.more_saddles;
+        saddles.push_back(rib.saddle);
+        for (const std::vector<Vec2>& saddle : saddles) {
+            for (const double side : {-0.5, 0.5})
+                for (const Vec2 end : {saddle.front(), saddle.back()})
+                    support.points.push_back({rib.station_mm + side * rib.part.thickness_mm, end.x});
+            for (const Vec2& p : saddle) support.height = std::min(support.height, p.y);
+        }
     }
     return support;
 }
 
-/// Steepest rise of the saddles toward +y and -y, rad: the plug must climb it to slide that way.
-std::array<double, 2> flank_angles(const Design& design) {
-    constexpr double window_mm = 3;
-    std::array<double, 2> steepest{-1.6, -1.6};
-    for (const Rib& rib : design.cradle.ribs) {
-        const auto& s = rib.saddle;
-        if (s.size() < 2) continue;
-        const auto rise = [&](std::size_t from, std::size_t to) {
-            return std::atan2(s[to].y - s[from].y, std::abs(s[to].x - s[from].x));
-        };
-        std::size_t a = 0, b = s.size() - 1;
-        while (a + 1 < s.size() && s[a].x - s[0].x < window_mm) ++a;
-        while (b > 0 && s.back().x - s[b].x < window_mm) --b;
-        steepest[0] = std::max(steepest[0], rise(b, s.size() - 1));
-        steepest[1] = std::max(steepest[1], rise(a, 0));
+/// A place where the plug bears on a saddle.
+struct Contact {
+    double x = 0;
+    Vec3 outward;  // of the plug's surface, fixture
+};
+constexpr double contact_step_mm = 2;
+constexpr std::size_t least_contacts = 2;  // 4 mm of saddle: less is crushed before it holds
+
+std::vector<Vec2> along_saddle(const std::vector<Vec2>& saddle) {
+    std::vector<Vec2> points;
+    for (std::size_t i = 0; i + 1 < saddle.size(); ++i) {
+        const int n = std::max(1, static_cast<int>(std::ceil(norm(saddle[i + 1] - saddle[i]) / contact_step_mm)));
+        for (int k = 0; k < n; ++k) points.push_back(saddle[i] + (saddle[i + 1] - saddle[i]) * ((k + 0.5) / n));
     }
-    return steepest;
+    return points;
 }
 
-double lowest_of(const Rib& rib) {
-    double z = std::numeric_limits<double>::infinity();
-    for (const Vec2& p : rib.saddle) z = std::min(z, p.y);
-    return z;
-}
-
-/// Steepest rise of the rest line from rib to rib, toward +x and -x.
-std::array<double, 2> span_angles(const Design& design) {
-    std::array<double, 2> steepest{-1.6, -1.6};
-    const Rib* previous = nullptr;
+/// Contacts rib by rib: where the plug's surface is a pad's thickness from the saddle, at the face that it meets first.
+std::vector<std::vector<Contact>> find_contacts(const Design& design) {
+    std::vector<Vec3> places;
+    std::vector<std::vector<Vec2>> samples;
     for (const Rib& rib : design.cradle.ribs) {
-        if (rib.saddle.size() < 2) continue;
-        if (previous) {
-            const double slope =
-                std::atan2(lowest_of(rib) - lowest_of(*previous), rib.station_mm - previous->station_mm);
-            steepest[0] = std::max(steepest[0], slope);
-            steepest[1] = std::max(steepest[1], -slope);
+        samples.push_back(along_saddle(rib.saddle));
+        for (const std::vector<Vec2>& saddle : rib.more_saddles)
+            for (const Vec2& p : along_saddle(saddle)) samples.back().push_back(p);
+        for (const Vec2& p : samples.back()) places.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
+    }
+    if (places.empty()) return {};
+    const double pad = design.settings.cradle.pad.mm(), allowed = design.settings.limits.seat_deviation.mm();
+    const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), places, pad + allowed + 10));
+    std::vector<std::vector<Contact>> contacts;
+    for (std::size_t r = 0; r < samples.size(); ++r) {
+        const Rib& rib = design.cradle.ribs[r];
+        if (samples[r].empty()) continue;
+        contacts.emplace_back();
+        for (const Vec2& p : samples[r]) {
+            double nearest = std::numeric_limits<double>::infinity();
+            Vec3 outward;
+            for (const double side : {-0.5, 0.0, 0.5}) {
+                const Vec3 q = design.posed.pose.to_scan({rib.station_mm + side * rib.part.thickness_mm, p.x, p.y});
+                const MeshIndex::Nearest hit = index.nearest(q);
+                if (hit.distance_mm >= nearest) continue;
+                nearest = hit.distance_mm;
+                outward = normalized(design.posed.pose.scan_to_fixture.direction_to_parent(q - hit.point));
+            }
+            if (std::abs(nearest - pad) <= allowed) contacts.back().push_back({rib.station_mm, outward});
         }
-        previous = &rib;
     }
+    return contacts;
+}
+
+/// Rise, rad, that the plug must climb to move along a level direction: over a surface that faces outward `n` it rises
+/// by (n . d) / -n.z. The steepest that a stretch of saddle offers.
+double climb(const std::vector<Contact>& contacts, Vec3 direction) {
+    std::vector<double> angles;
+    for (const Contact& c : contacts) angles.push_back(std::atan2(dot(c.outward, direction), -c.outward.z));
+    if (angles.size() < least_contacts) return -std::numbers::pi / 2;
+    std::nth_element(angles.begin(), angles.begin() + (least_contacts - 1), angles.end(), std::greater<>());
+    return angles[least_contacts - 1];
+}
+
+/// Across the span both halves of the cradle must hold, or a push at one end turns the plug.
+double climb_across(const std::vector<std::vector<Contact>>& ribs, Vec3 direction) {
+    double low_x = std::numeric_limits<double>::infinity(), high_x = -low_x;
+    for (const auto& rib : ribs)
+        for (const Contact& c : rib) low_x = std::min(low_x, c.x), high_x = std::max(high_x, c.x);
+    std::array<double, 2> halves{-std::numbers::pi / 2, -std::numbers::pi / 2};
+    for (const auto& rib : ribs) {
+        if (rib.empty()) continue;
+        double& half = halves[rib.front().x > 0.5 * (low_x + high_x) ? 1 : 0];
+        half = std::max(half, climb(rib, direction));
+    }
+    return std::min(halves[0], halves[1]);
+}
+
+double climb_along(const std::vector<std::vector<Contact>>& ribs, Vec3 direction) {
+    double steepest = -std::numbers::pi / 2;
+    for (const auto& rib : ribs) steepest = std::max(steepest, climb(rib, direction));
     return steepest;
 }
 
-/// A stop holds when the plug's end faces it below the stop's top by at least 5 mm.
+/// A stop holds when the plug's end wall faces it below its top.
 bool stop_holds(const Design& design, const std::string& end) {
-    constexpr double least_contact_mm = 5, reach_mm = 3;
-    for (const PlatePart& stop : design.cradle.stops) {
-        if (stop.id != "stop-" + end) continue;
-        const double top = bounding_box(stop.outline).high.y;
-        double lowest = std::numeric_limits<double>::infinity();
-        const double wall =
-            end == "end-a" ? design.posed.box_fixture.low.x + reach_mm : design.posed.box_fixture.high.x - reach_mm;
-        for (const Vec3& v : design.posed.mesh().vertices) {
-            const Vec3 p = design.posed.pose.to_fixture(v);
-            if (end == "end-a" ? p.x <= wall : p.x >= wall) lowest = std::min(lowest, p.z);
-        }
-        return top - lowest >= least_contact_mm;
-    }
-    return false;
+    constexpr double least_wall_mm = 1.5, inside_mm = 1.2;
+    const auto stop = std::find_if(design.cradle.stops.begin(), design.cradle.stops.end(),
+                                   [&](const PlatePart& part) { return part.id == "stop-" + end; });
+    if (stop == design.cradle.stops.end()) return false;
+    const bool is_low_end = end == "end-a";
+    const double wall =
+        is_low_end ? design.posed.box_fixture.low.x + inside_mm : design.posed.box_fixture.high.x - inside_mm;
+    const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
+    const std::vector<Slice> slices = slice_mesh(
+        design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), std::vector<double>{wall});
+    const Box2 face = bounding_box(stop->outline);
+    const double inset = face.size().x / 4;
+    Box2 reached;
+    for (const SliceLoop& loop : slices.front())
+        for (const Vec2& p : loop.points)
+            if (p.y < face.high.y - least_wall_mm && p.x > face.low.x && p.x < face.high.x) reached.add(p);
+    return !reached.is_empty() && reached.low.x < face.center().x + inset && reached.high.x > face.center().x - inset;
 }
 
 }  // namespace
@@ -157,15 +207,17 @@ std::vector<Check> check_pose_tip(const Design& design) {
 std::vector<Check> check_pose_slide(const Design& design) {
     if (find_support(design).points.empty()) return {unknown_check("pose.slide", "plug", "no rib carries the plug")};
     const double friction = std::atan(design.settings.limits.friction);
-    const auto flank = flank_angles(design), along = span_angles(design);
+    const double limit = design.settings.limits.tip_factor * off_level_rad;
+    const auto contacts = find_contacts(design);
     struct Way {
         const char* name;
         double angle;
         bool is_stopped;
     };
-    const std::array<Way, 4> ways{Way{"toward front", flank[0], false}, Way{"toward back", flank[1], false},
-                                  Way{"toward end-b", along[0], stop_holds(design, "end-b")},
-                                  Way{"toward end-a", along[1], stop_holds(design, "end-a")}};
+    const std::array<Way, 4> ways{Way{"toward front", climb_across(contacts, {0, 1, 0}), false},
+                                  Way{"toward back", climb_across(contacts, {0, -1, 0}), false},
+                                  Way{"toward end-b", climb_along(contacts, {1, 0, 0}), stop_holds(design, "end-b")},
+                                  Way{"toward end-a", climb_along(contacts, {-1, 0, 0}), stop_holds(design, "end-a")}};
     std::vector<Check> checks;
     for (const Way& way : ways) {
         Check c;
@@ -173,18 +225,18 @@ std::vector<Check> check_pose_slide(const Design& design) {
         c.subject = way.name;
         c.value = c.high = Quantity::of(Angle::rad(way.is_stopped ? std::numbers::pi / 2 : way.angle + friction));
         c.low = way.is_stopped ? c.value : Quantity::of(Angle::rad(way.angle + 0.5 * friction));
-        c.limit = Quantity::of(Angle::rad(design.settings.limits.tip_factor * off_level_rad));
+        c.limit = Quantity::of(Angle::rad(limit));
         c.relation = Relation::at_least;
         c.formula = "steepest rise the plug must climb + atan(friction); 90 deg where a stop bears";
-        c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic 0.05"};
-        c.advice =
-            c.value.value >= c.limit.value
-                ? "held " + std::string(way.is_stopped ? "by the stop" : "by the saddles")
-                : "screw a padded block to the base that bears on the plug " + std::string(way.name) + ", for " +
-                      fixed(design.settings.limits.tip_factor * design.posed.plug.mass_kg * standard_gravity *
-                                std::max(0.0, std::sin(off_level_rad * design.settings.limits.tip_factor - way.angle)),
-                            1) +
-                      " N";
+        c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic half of it"};
+        // Enough for half the friction: the pessimistic end of the spread.
+        const double wanted = std::ceil(100 * std::tan(2 * (limit - way.angle))) / 100;
+        c.advice = c.value.value >= c.limit.value
+                       ? "held by " + std::string(way.is_stopped ? "the stop" : "the saddles")
+                       : "nothing below the panels faces " + std::string(way.name).substr(7) +
+                             ": lay the plug on pads that grip, tilt them until it slips, and set limits.friction to "
+                             "rise over run; " +
+                             fixed(wanted, 2) + " holds";
         checks.push_back(judged(std::move(c)));
     }
     return checks;

@@ -1,49 +1,55 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Method and rejected ideas: cradle.md.
 #include "cradlewright/stages/cradle.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
 #include <optional>
 
 #include "cradlewright/base/error.hpp"
-#include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/slices.hpp"
 #include "stages/cradle_parts.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double slab_sample_mm = 1.5;   // spacing of slices through a rib's thickness
-constexpr double outrigger_share = 0.7;  // of the flange width: where the plate under an end panel stands
-constexpr double stop_gap_mm = 1;        // stop to the plug's end, for its pad
-constexpr double stringer_inset_mm = 6;  // outer stringer from the panel's outer edge
+constexpr double slab_sample_mm = 1.5;    // spacing of slices through a rib's thickness
+constexpr double outrigger_share = 0.7;   // of the flange width: where the outer plate under an end panel stands
+constexpr double stop_gap_mm = 1;         // stop to the plug's end, for its felt
+constexpr double stop_clear_mm = 1;       // stop to panels, strips, ties and plates behind it
+constexpr double end_depth_mm = 1;        // how far inside the plug's end its wall is looked at
+constexpr double least_stop_wall_mm = 2;  // of the plug's end wall that a stop must face below the panels
+constexpr double least_stop_mm = 15;      // width of a stop
+constexpr double most_stop_mm = 60;
+constexpr double least_bearing_mm = 15;  // of a panel on an upright
 constexpr double tie_overhang_mm = 15;
-constexpr double tie_inset_mm = 28;  // tie to the end of the shortest upright
+constexpr double tie_inset_mm = 28;  // tie to the end of the narrowest upright
+constexpr double least_ties_apart_mm = 60;
+constexpr double least_tie_mm = 16;  // height of a tie: half of it must hold at each lap
 constexpr double text_mm = 6;
+constexpr double text_width_mm = 62;  // of the longest text on an upright
 
 /// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn.
 constexpr Frame3 station_frame{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
 
-enum class Role { rib, outrigger, stop };
+enum class Role {
+    rib,        ///< stands under the plug
+    outrigger,  ///< stands beside it, under an end panel
+    post,       ///< stands under one panel only, which nothing else carries
+};
 struct Station {
     double x = 0;
     Role role = Role::rib;
-    std::string end;  // of a stop: "end-a" or "end-b"
+    std::size_t panel = 0;  ///< of a post
 };
 
-/// A strip under a panel, on a line in the panel's own frame.
-struct StringerLine {
-    std::size_t panel = 0;
-    Vec2 from, to;  // middle of the strip's top, panel frame
-    double height_mm = 0;
-};
-
-struct Crossing {
-    double y = 0, z_top = 0;  // middle of the strip's top at the station
-    double half_width = 0;    // of the notch, slab and clearance included
-    double depth = 0;
+/// A plug's end as a stop sees it.
+struct End {
+    std::string name;
+    double x = 0;
+    double out = 1;               ///< direction away from the plug along x
+    std::vector<Vec2> underside;  ///< of the section just inside the end, (y, z)
 };
 
 class CradleBuilder {
@@ -57,28 +63,31 @@ public:
 
     Cradle build() {
         choose_stations();
-        place_stringers();
+        lines_ = place_stringers(flange_, settings_, positions(), rib_t_);
+        for (const bool is_inner : {true, false})  // an opening leaves less choice of place
+            for (std::size_t i = 0; i < flange_.panels.size(); ++i)
+                if (flange_.panels[i].is_inner == is_inner) add_posts(i);
+        std::stable_sort(stations_.begin(), stations_.end(),
+                         [](const Station& a, const Station& b) { return a.x < b.x; });
         slice_plug();
-        shape_uprights_without_ties();
         place_ties();
         shape_uprights();
         add_stringers();
         add_ties();
+        for (const End& end : ends_) add_stop(end);
         add_base();
         return std::move(cradle_);
     }
 
 private:
+    // ---- stations
+
     void choose_stations() {
         const double low = posed_.box_fixture.low.x, high = posed_.box_fixture.high.x;
-        for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, ""});
-        const double out = outrigger_share * settings_.flange.width.mm();
-        add_end(low - stop_gap_mm - rib_t_ / 2, low - out, "end-a");
-        add_end(high + stop_gap_mm + rib_t_ / 2, high + out, "end-b");
-        std::sort(stations_.begin(), stations_.end(), [](const Station& a, const Station& b) { return a.x < b.x; });
-
-        const auto ribs =
-            std::count_if(stations_.begin(), stations_.end(), [](const Station& s) { return s.role == Role::rib; });
+        ends_ = {{"end-a", low, -1, {}}, {"end-b", high, 1, {}}};
+        for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, 0});
+        const std::size_t ribs = stations_.size();
+        for (const End& end : ends_) add_outriggers(end);
         if (!options_.stations_mm.empty())
             cradle_.count_reason = "stations told";
         else if (options_.ribs > 0)
@@ -96,136 +105,74 @@ private:
         return options;
     }
 
-    void add_end(double stop_x, double outrigger_x, const std::string& end) {
-        const double glue = settings_.flange.glue.mm();
-        if (!spans_at(flange_, stop_x, rib_t_, glue).empty()) stations_.push_back({stop_x, Role::stop, end});
-        if (std::abs(outrigger_x - stop_x) > 2 * rib_t_ && !spans_at(flange_, outrigger_x, rib_t_, glue).empty())
-            stations_.push_back({outrigger_x, Role::outrigger, ""});
+    [[nodiscard]] std::vector<double> positions() const {
+        std::vector<double> xs;
+        for (const Station& s : stations_) xs.push_back(s.x);
+        return xs;
     }
 
-    /// Two strips under each panel that runs along the span: one behind the inner edge, one near the outer.
-    void place_stringers() {
-        for (std::size_t i = 0; i < flange_.panels.size(); ++i) {
-            const FlangePanel& panel = flange_.panels[i];
-            if (panel.is_inner || std::abs(panel.part.frame.x.x) < std::abs(panel.part.frame.y.x)) continue;
-            const std::vector<Vec2> outline = flatten(panel.part.outline.outer, 0.1);
-            Box2 box;
-            for (const Vec2& p : outline) box.add(p);
-            const double half = options_.stringer_width.mm() / 2;
-            const double height = options_.stringer_height.mm();
-            if (const auto line = inner_line(outline, box, half, options_.free.mm() + 2))
-                lines_.push_back({i, line->first, line->second, height});
-            const double y_out = box.high.y - stringer_inset_mm - half;
-            if (lines_.empty() || lines_.back().panel != i ||
-                y_out - std::max(lines_.back().from.y, lines_.back().to.y) > 3 * half)
-                if (const auto line = clip_strip(outline, {box.low.x, y_out}, {box.high.x, y_out}, half))
-                    lines_.push_back({i, line->first, line->second, height});
+    /// Two uprights so far apart leave a blunt piece of tie between their slots.
+    [[nodiscard]] double least_apart() const { return rib_t_ + options_.slot_clearance.mm() + options_.horn.mm(); }
+
+    [[nodiscard]] bool has_room(double x) const {
+        return std::none_of(stations_.begin(), stations_.end(),
+                            [&](const Station& s) { return std::abs(s.x - x) < least_apart(); });
+    }
+
+    /// Plates under the panels beyond an end: one close behind the stop, one further out.
+    void add_outriggers(const End& end) {
+        const double near = stop_gap_mm + rib_t_ + stop_clear_mm + rib_t_ / 2;
+        const double far = outrigger_share * settings_.flange.width.mm();
+        for (const double away : {near, far}) {
+            const double x = end.x + end.out * away;
+            if (has_room(x) && away >= near && !spans_at(flange_, x, rib_t_, settings_.flange.glue.mm()).empty())
+                stations_.push_back({x, Role::outrigger, 0});
         }
     }
 
-    /// Straight line that stays `distance` outward of the panel's inner edge along the panel's straight part.
-    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> inner_line(const std::vector<Vec2>& outline,
-                                                                         const Box2& box, double half, double away) {
-        constexpr int samples = 64;
-        std::vector<Vec2> inner;
-        for (int i = 0; i <= samples; ++i) {
-            const double x = box.low.x + (box.high.x - box.low.x) * (i + 0.5) / (samples + 1);
-            double y = std::numeric_limits<double>::infinity();
-            for (std::size_t k = 0; k < outline.size(); ++k) {
-                const Vec2 a = outline[k], b = outline[(k + 1) % outline.size()];
-                if ((a.x < x) == (b.x < x)) continue;
-                y = std::min(y, a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
-            }
-            if (std::isfinite(y)) inner.push_back({x, y});
-        }
-        // Corner pieces at the mitres reach inward less or not at all; the line is fitted where the edge faces the
-        // plug.
-        const double reach = 0.5 * (box.high.y - box.low.y);
-        std::erase_if(inner, [&](Vec2 p) { return p.y > box.high.y - reach; });
-        if (inner.size() < 4) return std::nullopt;
-        double sx = 0, sy = 0, sxx = 0, sxy = 0;
-        const auto n = static_cast<double>(inner.size());
-        for (const Vec2& p : inner) sx += p.x / n, sy += p.y / n;
-        for (const Vec2& p : inner) sxx += (p.x - sx) * (p.x - sx), sxy += (p.x - sx) * (p.y - sy);
-        const double m = sxx > 0 ? sxy / sxx : 0;
-        double lift = 0;
-        for (const Vec2& p : inner) lift = std::max(lift, p.y - (sy + m * (p.x - sx)));
-        const auto line = [&](double x) {
-            return Vec2{x, sy + m * (x - sx) + lift + (half + away) * std::sqrt(1 + m * m)};
-        };
-        return clip_strip(outline, line(box.low.x), line(box.high.x), half);
+    [[nodiscard]] bool carries(const Station& station, std::size_t panel) const {
+        if (station.role == Role::post) return station.panel == panel;
+        const std::vector<PanelSpan> spans = spans_at(flange_, station.x, rib_t_, settings_.flange.glue.mm());
+        return std::any_of(spans.begin(), spans.end(), [&](const PanelSpan& s) {
+            return s.panel == panel && s.y_high - s.y_low >= least_bearing_mm;
+        });
     }
 
-    /// The stretch of the line a..b along which a strip of this half width lies wholly under the outline; longest one.
-    [[nodiscard]] static std::optional<std::pair<Vec2, Vec2>> clip_strip(const std::vector<Vec2>& outline, Vec2 a,
-                                                                         Vec2 b, double half) {
-        constexpr double short_of_edge_mm = 1, least_mm = 20;
-        const double length = norm(b - a);
-        const Vec2 along = (b - a) / length, across = perp(along) * half;
-        double low = 0, high = length;
-        for (const Vec2 side : {across, Vec2{}, -across}) {
-            std::vector<double> at;
-            for (std::size_t k = 0; k < outline.size(); ++k) {
-                const Vec2 p = outline[k] - a - side, q = outline[(k + 1) % outline.size()] - a - side;
-                const double hp = cross(along, p), hq = cross(along, q);
-                if ((hp < 0) != (hq < 0)) at.push_back(dot(along, p + (q - p) * (hp / (hp - hq))));
-            }
-            std::sort(at.begin(), at.end());
-            double best_low = 0, best_high = 0;
-            for (std::size_t k = 0; k + 1 < at.size(); k += 2)
-                if (at[k + 1] - at[k] > best_high - best_low) best_low = at[k], best_high = at[k + 1];
-            low = std::max(low, best_low);
-            high = std::min(high, best_high);
+    /// A panel without a strip along it lies on two uprights at least: those that cross it, else posts.
+    void add_posts(std::size_t panel) {
+        if (std::any_of(lines_.begin(), lines_.end(), [&](const StringerLine& line) {
+                return std::find(line.panels.begin(), line.panels.end(), panel) != line.panels.end();
+            }))
+            return;
+        Box3 box;
+        const PlatePart& part = flange_.panels[panel].part;
+        for (const Vec2& p : flatten(part.outline.outer, tolerances_.chord_mm)) box.add(part.frame.to_parent(p));
+        auto carried =
+            std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, panel); });
+        for (const double share : {0.25, 0.75, 0.5, 0.125, 0.875, 0.375, 0.625}) {
+            if (carried >= 2) return;
+            const double x = box.low.x + share * box.size().x;
+            if (!has_room(x) || !carries({x, Role::rib, 0}, panel)) continue;
+            stations_.push_back({x, Role::post, panel});
+            ++carried;
         }
-        low += short_of_edge_mm;
-        high -= short_of_edge_mm;
-        if (high - low < least_mm) return std::nullopt;
-        return std::pair{a + along * low, a + along * high};
     }
 
-    [[nodiscard]] Vec3 on_underside(const StringerLine& line, Vec2 local) const {
-        const FlangePanel& panel = flange_.panels[line.panel];
-        return panel.part.frame.to_parent(
-            Vec3{local.x, local.y, -panel.part.thickness_mm - settings_.flange.glue.mm()});
-    }
-
-    [[nodiscard]] std::vector<Crossing> crossings_at(double x) const {
-        std::vector<Crossing> crossings;
-        for (const StringerLine& line : lines_) {
-            const Vec3 a = on_underside(line, line.from), b = on_underside(line, line.to);
-            const double low = std::min(a.x, b.x), high = std::max(a.x, b.x);
-            if (x + rib_t_ / 2 < low || x - rib_t_ / 2 > high) continue;
-            const Vec3 d = (b - a) / (b.x - a.x);  // per mm of x
-            Crossing c;
-            c.y = a.y + d.y * (x - a.x);
-            c.z_top = a.z + d.z * (x - a.x);
-            const double lean = std::sqrt(1 + d.y * d.y);
-            // A sloped panel leans its stringer outward; its lower corners move by height times the slope.
-            const Vec3 up = flange_.panels[line.panel].normal;
-            const double tilt = std::abs(up.y / up.z) * line.height_mm;
-            c.half_width = 0.5 * (options_.stringer_width.mm() * lean + rib_t_ * std::abs(d.y) +
-                                  options_.slot_clearance.mm() + tilt);
-            c.y -= 0.5 * up.y / up.z * line.height_mm;
-            c.depth = line.height_mm / up.z + 0.5 * rib_t_ * std::abs(d.z) +
-                      0.5 * options_.stringer_width.mm() * std::abs(up.y / up.z);
-            crossings.push_back(c);
-        }
-        return crossings;
-    }
+    // ---- what the plug asks
 
     struct SlabSlice {
         std::size_t station = 0;
-        double radius = 0;       // of the pad ball's section at this distance from the slab; < 0: not reached
-        bool is_inside = false;  // within the rib's own thickness
+        double pad = 0;
+        bool is_inside = false;
     };
 
-    /// One pass over the mesh for all slabs of all ribs, pads included.
+    /// One pass over the mesh for all slabs of all uprights under the plug, pads included, and for its ends.
     void slice_plug() {
         const double pad = options_.pad.mm();
         std::vector<double> heights;
         std::vector<SlabSlice> meaning;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
-            if (stations_[s].role != Role::rib) continue;
+            if (stations_[s].role == Role::outrigger) continue;
             const int n = std::max(1, static_cast<int>(std::ceil(rib_t_ / slab_sample_mm)));
             for (int i = 0; i <= n; ++i) {
                 heights.push_back(stations_[s].x - rib_t_ / 2 + rib_t_ * i / n);
@@ -237,129 +184,164 @@ private:
                     meaning.push_back({s, pad * std::sqrt(1 - share * share), false});
                 }
         }
+        for (const End& end : ends_) heights.push_back(end.x - end.out * end_depth_mm);
         const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), station_frame);
-        const std::vector<Slice> slices = slice_mesh(posed_.mesh(), in_scan, heights);
+        std::vector<Slice> slices = slice_mesh(posed_.mesh(), in_scan, heights);
 
-        under_.resize(stations_.size());
-        std::vector<Polygons> padded(stations_.size()), freed(stations_.size());
-        for (std::size_t k = 0; k < slices.size(); ++k) {
-            Polygons section;
-            for (const SliceLoop& loop : slices[k])
-                if (loop.is_closed && loop.points.size() > 2) section.push_back(loop.points);
-            if (section.empty()) continue;
-            UnderPlug& under = under_[meaning[k].station];
-            if (meaning[k].is_inside) under.bare.insert(under.bare.end(), section.begin(), section.end());
-            append(padded[meaning[k].station], offset(section, meaning[k].radius));
-            append(freed[meaning[k].station], offset(section, meaning[k].radius + options_.free.mm()));
-        }
-        for (std::size_t s = 0; s < stations_.size(); ++s) {
-            under_[s].bare = unite(under_[s].bare);
-            under_[s].padded = unite(padded[s]);
-            under_[s].freed = unite(freed[s]);
-        }
+        std::vector<std::vector<SlabSection>> sections(stations_.size());
+        for (std::size_t k = 0; k < meaning.size(); ++k)
+            if (Polygons loops = closed_loops(slices[k]); !loops.empty())
+                sections[meaning[k].station].push_back({std::move(loops), meaning[k].pad, meaning[k].is_inside});
+        for (const std::vector<SlabSection>& slab : sections) under_.push_back(under_plug(slab, options_.free.mm()));
+        for (std::size_t e = 0; e < ends_.size(); ++e)
+            ends_[e].underside = lower_envelope(closed_loops(slices[meaning.size() + e]));
     }
 
-    static void append(Polygons& all, const Polygons& more) { all.insert(all.end(), more.begin(), more.end()); }
+    [[nodiscard]] static Polygons closed_loops(Slice& slice) {
+        Polygons loops;
+        for (SliceLoop& loop : slice)
+            if (loop.is_closed && loop.points.size() > 2) loops.push_back(std::move(loop.points));
+        return loops;
+    }
+
+    // ---- uprights
+
+    /// Cut-out that a strip needs in a plate at x; none where it does not reach.
+    [[nodiscard]] std::optional<Notch> notch_for(const StringerLine& line, double x) const {
+        const Vec3 d = (line.to - line.from) / (line.to.x - line.from.x);  // per mm of x
+        const double height = options_.stringer_height.mm(), width = options_.stringer_width.mm();
+        const double end = 0.5 * width * std::abs(d.y) + height * std::abs(line.up.x);  // its end's corners
+        if (x + rib_t_ / 2 < line.from.x - end || x - rib_t_ / 2 > line.to.x + end) return std::nullopt;
+        const double lean = line.up.y / line.up.z;
+        // The strip leans with its panels: its lower corners move by height times the slope.
+        const double y = line.from.y + d.y * (x - line.from.x) - 0.5 * lean * height;
+        const double half = 0.5 * (width * std::sqrt(1 + d.y * d.y) + rib_t_ * std::abs(d.y) +
+                                   options_.slot_clearance.mm() + std::abs(lean) * height);
+        const double depth = height / line.up.z + 0.5 * rib_t_ * std::abs(d.z) + 0.5 * width * std::abs(lean);
+        return Notch{y - half, y + half, line.from.z + d.z * (x - line.from.x) - depth, line.id};
+    }
 
     [[nodiscard]] UprightRequest request_for(std::size_t s) const {
         const double x = stations_[s].x;
         UprightRequest request;
+        request.is_post = stations_[s].role == Role::post;
         request.spans = spans_at(flange_, x, rib_t_, settings_.flange.glue.mm());
+        if (request.is_post)
+            std::erase_if(request.spans, [&](const PanelSpan& span) { return span.panel != stations_[s].panel; });
         request.under = under_[s];
-        for (const Crossing& c : crossings_at(x)) {
-            const bool is_carried = std::any_of(request.spans.begin(), request.spans.end(), [&](const PanelSpan& span) {
-                return c.y + c.half_width > span.y_low && c.y - c.half_width < span.y_high;
-            });
-            if (is_carried)
-                request.stringer_notches.push_back({c.y - c.half_width, c.y + c.half_width, c.z_top - c.depth});
-        }
+        for (const StringerLine& line : lines_)
+            if (const std::optional<Notch> notch = notch_for(line, x)) request.stringer_notches.push_back(*notch);
         const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
-        for (const double y : tie_y_) request.tie_slots.push_back({y - half, y + half, options_.tie_height.mm() / 2});
+        for (std::size_t i = 0; i < tie_y_.size(); ++i)
+            request.tie_slots.push_back({tie_y_[i] - half, tie_y_[i] + half, tie_height_ / 2, tie_id(i)});
+        if (!tie_y_.empty()) {
+            request.foot = {tie_y_.front() - tie_inset_mm, tie_y_.back() + tie_inset_mm};
+            request.foot_height_mm = tie_height_;
+        }
         return request;
     }
 
-    /// First pass: only how wide each upright becomes, which decides where ties can run.
-    void shape_uprights_without_ties() {
-        for (std::size_t s = 0; s < stations_.size(); ++s) {
-            const UprightRequest request = request_for(s);
-            const Upright upright = shape_upright(request, options_, tolerances_);
-            Box2 box;
-            for (const PathVertex& v : upright.outline.outer.vertices) box.add(v.at);
-            if (box.is_empty()) continue;
-            low_ = std::max(low_, box.low.x);
-            high_ = std::min(high_, box.high.x);
+    [[nodiscard]] static std::string tie_id(std::size_t i) { return "tie-" + std::to_string(i + 1); }
+
+    /// Height that is free above the base under the plug, the strips and the panels.
+    [[nodiscard]] double room_for_ties() const {
+        double room = posed_.box_fixture.low.z - options_.pad.mm() - options_.free.mm();
+        for (const StringerLine& line : lines_) {
+            const double depth = options_.stringer_height.mm() + options_.stringer_width.mm();
+            room = std::min(room, std::min(line.from.z, line.to.z) - depth);
         }
+        return room;
     }
 
+    /// Ties run where every rib under the plug has width to spare; where ribs share no such stretch, and at plates
+    /// beside the plug, the foot is widened to meet them.
     void place_ties() {
+        std::vector<Stretch> widths;
+        for (std::size_t s = 0; s < stations_.size(); ++s) {
+            if (stations_[s].role != Role::rib) continue;
+            const Upright upright = shape_upright(request_for(s), options_, tolerances_);
+            if (upright.outline.outer.vertices.empty()) continue;
+            const Box2 box = bounding_box(upright.outline);
+            widths.push_back({box.low.x + tie_inset_mm, box.high.x - tie_inset_mm});
+        }
+        cradle_.tie_room_mm = room_for_ties();
+        tie_height_ = std::min(options_.tie_height.mm(), cradle_.tie_room_mm);
+        if (widths.size() < 2)
+            cradle_.tie_reason = "there are not two ribs to tie";
+        else if (options_.ties < 1)
+            cradle_.tie_reason = "none wanted";
+        else if (tie_height_ < least_tie_mm)
+            cradle_.tie_reason = "only " + fixed(std::max(0.0, cradle_.tie_room_mm), 0) + " mm between base and plug";
+        if (!cradle_.tie_reason.empty()) return;
+        Stretch shared = widths.front();
+        for (const Stretch& w : widths) shared = {std::max(shared.low, w.low), std::min(shared.high, w.high)};
         const auto count = static_cast<int>(options_.ties);
-        const double a = low_ + tie_inset_mm, b = high_ - tie_inset_mm;
-        if (!(b > a)) return;
-        for (int i = 0; i < count; ++i) tie_y_.push_back(count == 1 ? 0.5 * (a + b) : a + (b - a) * i / (count - 1));
+        const double least = (count - 1) * least_ties_apart_mm;
+        if (shared.width() < least) {
+            const double middle = shared.middle();
+            shared = {middle - least / 2, middle + least / 2};
+        }
+        for (int i = 0; i < count; ++i)
+            tie_y_.push_back(count == 1 ? shared.middle() : shared.low + shared.width() * i / (count - 1));
     }
 
     void shape_uprights() {
-        int rib_number = 0;
+        int number = 0;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
             const Station& station = stations_[s];
             const UprightRequest request = request_for(s);
             Upright upright = shape_upright(request, options_, tolerances_);
             if (upright.outline.outer.vertices.empty()) continue;
-            const std::string id =
-                station.role == Role::stop ? "stop-" + station.end : "rib-" + std::to_string(++rib_number);
-            PlatePart part;
-            part.id = id;
-            part.kind = station.role == Role::stop ? PartKind::stop : PartKind::rib;
+            PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station.x);
             part.outline = std::move(upright.outline);
-            part.thickness_mm = rib_t_;
-            part.stock = options_.rib_stock;
-            part.frame = station_frame;
-            part.frame.origin = {station.x + rib_t_ / 2, 0, 0};
-            part.note = station.role == Role::stop ? "stands against the plug's " + station.end + ", 1 mm felt between"
-                                                   : upright.note;
+            part.note = upright.note;
             add_marks(part);
-            add_upright_joints(id, station.x, request);
-            upright_ids_.push_back({id, station.x});
-            if (station.role == Role::stop)
-                cradle_.stops.push_back(std::move(part));
-            else
-                add_rib(station, std::move(part), std::move(upright));
+            add_upright_joints(part.id, station.x, request);
+            Rib rib;
+            rib.min_inside_radius_mm = min_inside_radius(part.outline, CutKind::fit).radius_mm;
+            rib.part = std::move(part);
+            rib.station_mm = station.x;
+            rib.saddle = std::move(upright.saddle);
+            rib.more_saddles = std::move(upright.more_saddles);
+            rib.seats = std::move(upright.seats);
+            rib.envelope = under_[s].bare;
+            cradle_.ribs.push_back(std::move(rib));
         }
     }
 
-    void add_rib(const Station& station, PlatePart part, Upright upright) {
-        Rib rib;
-        rib.min_inside_radius_mm = min_inside_radius(part.outline, CutKind::fit).radius_mm;
-        rib.part = std::move(part);
-        rib.station_mm = station.x;
-        rib.saddle = std::move(upright.saddle);
-        rib.seats = std::move(upright.seats);
-        rib.envelope = std::move(upright.envelope);
-        cradle_.ribs.push_back(std::move(rib));
+    [[nodiscard]] PlatePart plate_at(std::string id, PartKind kind, double middle_x) const {
+        PlatePart part;
+        part.id = std::move(id);
+        part.kind = kind;
+        part.thickness_mm = rib_t_;
+        part.stock = options_.rib_stock;
+        part.frame = station_frame;
+        part.frame.origin = {middle_x + rib_t_ / 2, 0, 0};
+        return part;
     }
 
     void add_marks(PlatePart& part) const {
         const Vec3 origin = posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin);
         const Box2 box = bounding_box(part.outline);
-        const double y = std::clamp(origin.y, box.low.x, box.high.x);
         const double level = std::min(0.5 * options_.clearance.mm(), 0.5 * box.high.y);
-        part.marks.push_back({MarkKind::line, {{y, 5}, {y, level + 15}}, "", 0});
+        if (origin.y > box.low.x && origin.y < box.high.x)
+            part.marks.push_back({MarkKind::line, {{origin.y, 5}, {origin.y, level + 15}}, "", 0});
         part.marks.push_back({MarkKind::line, {{box.low.x + 8, level}, {box.high.x - 8, level}}, "", 0});
-        part.marks.push_back({MarkKind::text, {{y + 3, level + 3}}, "this face to end-b", text_mm});
+        const double at = std::clamp(origin.y + 3, box.low.x + 8, std::max(box.low.x + 8, box.high.x - text_width_mm));
+        part.marks.push_back({MarkKind::text, {{at, level + 3}}, "this face to end-b", text_mm});
     }
 
     void add_upright_joints(const std::string& id, double x, const UprightRequest& request) {
-        for (const Notch& n : request.tie_slots) {
-            const auto tie = static_cast<std::size_t>(&n - request.tie_slots.data());
+        const double clearance = options_.slot_clearance.mm();
+        for (const Notch& n : request.tie_slots)
             cradle_.joints.push_back({id,
-                                      "tie-" + std::to_string(tie + 1),
+                                      n.other,
                                       JointKind::half_lap,
                                       {x, 0.5 * (n.y_low + n.y_high), n.z},
                                       {0, 0, 1},
                                       n.y_high - n.y_low,
                                       n.z,
-                                      options_.slot_clearance.mm()});
-        }
+                                      clearance});
         for (const PanelSpan& s : request.spans) {
             const double y = 0.5 * (s.y_low + s.y_high);
             cradle_.joints.push_back(
@@ -367,85 +349,125 @@ private:
         }
         for (const Notch& n : request.stringer_notches)
             cradle_.joints.push_back({id,
-                                      "",
+                                      n.other,
                                       JointKind::notch,
                                       {x, 0.5 * (n.y_low + n.y_high), n.z},
                                       {0, 0, -1},
                                       n.y_high - n.y_low,
-                                      0,
-                                      options_.slot_clearance.mm()});
+                                      options_.stringer_height.mm(),
+                                      clearance});
     }
 
+    // ---- strips, ties, stops, base
+
     void add_stringers() {
-        std::map<std::string, int> count;
-        const double width = options_.stringer_width.mm();
+        const double width = options_.stringer_width.mm(), height = options_.stringer_height.mm();
         for (const StringerLine& line : lines_) {
-            const FlangePanel& panel = flange_.panels[line.panel];
             Stringer stringer;
-            stringer.edge = panel.edge;
+            stringer.edge = line.edge;
             stringer.width_mm = width;
-            stringer.height_mm = line.height_mm;
-            stringer.from = on_underside(line, line.from);
-            stringer.to = on_underside(line, line.to);
-            if (stringer.from.x > stringer.to.x) std::swap(stringer.from, stringer.to);
+            stringer.height_mm = height;
+            stringer.from = line.from;
+            stringer.to = line.to;
             PlatePart& part = stringer.part;
-            part.id = "stringer-" + panel.edge + "-" + std::to_string(++count[panel.edge]);
+            part.id = line.id;
             part.kind = PartKind::stringer;
             part.thickness_mm = width;
             part.stock = options_.stringer_stock;
-            part.outline.outer =
-                make_rectangle({0, 0}, {norm(stringer.to - stringer.from), line.height_mm}, CutKind::rough);
-            part.outline.outer.vertices[2].cut = CutKind::fit;  // the edge under the panel
-            part.frame.x = normalized(stringer.to - stringer.from);
-            part.frame.y = panel.normal;
+            part.outline.outer = make_rectangle({0, 0}, {norm(line.to - line.from), height}, CutKind::rough);
+            part.outline.outer.vertices[2].cut = CutKind::fit;  // the edge under the panels
+            part.frame.x = normalized(line.to - line.from);
+            part.frame.y = line.up;
             part.frame.z = cross(part.frame.x, part.frame.y);
-            part.frame.origin = stringer.from - part.frame.y * line.height_mm + part.frame.z * (width / 2);
-            part.note = "strip " + fixed(width, 1) + " x " + fixed(line.height_mm, 1) + " mm, on edge";
-            name_notches(stringer);
+            part.frame.origin = line.from - line.up * height + part.frame.z * (width / 2);
+            part.note = "strip " + fixed(width, 1) + " x " + fixed(height, 1) + " mm, on edge";
+            for (const std::size_t p : line.panels) {
+                stringer.panels.push_back(flange_.panels[p].id);
+                cradle_.joints.push_back(
+                    {line.id, flange_.panels[p].id, JointKind::seat, (line.from + line.to) * 0.5, -line.up, 0, 0, 0});
+            }
             cradle_.stringers.push_back(std::move(stringer));
         }
     }
 
-    /// Notch joints know their place only; the strip that runs through it gives its name.
-    void name_notches(const Stringer& stringer) {
-        for (Joint& joint : cradle_.joints) {
-            if (joint.kind != JointKind::notch || !joint.part_b.empty()) continue;
-            const double t = (joint.at.x - stringer.from.x) / (stringer.to.x - stringer.from.x);
-            const double y = stringer.from.y + t * (stringer.to.y - stringer.from.y);
-            if (std::abs(y - joint.at.y) > joint.width_mm) continue;
-            joint.part_b = stringer.part.id;
-            joint.depth_mm = stringer.height_mm;
-        }
-    }
-
     void add_ties() {
-        if (upright_ids_.empty()) return;
-        const double low = upright_ids_.front().second - rib_t_ / 2 - tie_overhang_mm;
-        const double high = upright_ids_.back().second + rib_t_ / 2 + tie_overhang_mm;
-        const double height = options_.tie_height.mm(), half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
+        if (cradle_.ribs.empty()) return;
+        const double low = cradle_.ribs.front().station_mm - rib_t_ / 2 - tie_overhang_mm;
+        const double high = cradle_.ribs.back().station_mm + rib_t_ / 2 + tie_overhang_mm;
+        const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
         for (std::size_t i = 0; i < tie_y_.size(); ++i) {
             PlatePart tie;
-            tie.id = "tie-" + std::to_string(i + 1);
+            tie.id = tie_id(i);
             tie.kind = PartKind::tie;
             tie.thickness_mm = rib_t_;
             tie.stock = options_.rib_stock;
             // x along the fixture, drawn face toward -y.
             tie.frame = {{low, tie_y_[i] - rib_t_ / 2, 0}, {1, 0, 0}, {0, 0, 1}, {0, -1, 0}};
-            Loop& loop = tie.outline.outer;
-            loop.vertices = {{{0, 0}, 0, CutKind::fit},
-                             {{high - low, 0}, 0, CutKind::rough},
-                             {{high - low, height}, 0, CutKind::rough}};
-            for (auto it = upright_ids_.rbegin(); it != upright_ids_.rend(); ++it) {
-                const double x = it->second - low;
-                loop.vertices.push_back({{x + half, height}, 0, CutKind::fit});
-                loop.vertices.push_back({{x + half, height / 2}, 0, CutKind::fit});
-                loop.vertices.push_back({{x - half, height / 2}, 0, CutKind::fit});
-                loop.vertices.push_back({{x - half, height}, 0, CutKind::rough});
-                tie.marks.push_back({MarkKind::text, {{x - half, 6}}, it->first, text_mm});
+            std::vector<PathVertex>& path = tie.outline.outer.vertices;
+            path = {{{0, 0}, 0, CutKind::fit},
+                    {{high - low, 0}, 0, CutKind::rough},
+                    {{high - low, tie_height_}, 0, CutKind::rough}};
+            for (auto rib = cradle_.ribs.rbegin(); rib != cradle_.ribs.rend(); ++rib) {
+                const double x = rib->station_mm - low;
+                path.push_back({{x + half, tie_height_}, 0, CutKind::fit});
+                path.push_back({{x + half, tie_height_ / 2}, 0, CutKind::fit});
+                path.push_back({{x - half, tie_height_ / 2}, 0, CutKind::fit});
+                path.push_back({{x - half, tie_height_}, 0, CutKind::rough});
+                tie.marks.push_back({MarkKind::text, {{x - half, 3}}, rib->part.id.substr(4), text_mm});
             }
-            loop.vertices.push_back({{0, height}, 0, CutKind::rough});
+            path.push_back({{0, tie_height_}, 0, CutKind::rough});
+            tie.note = "numbers are those of the ribs";
             cradle_.ties.push_back(std::move(tie));
         }
+    }
+
+    /// A narrow plate on the base in front of the plug's end wall, where that reaches below the panels; felt between.
+    void add_stop(const End& end) {
+        if (end.underside.size() < 2) return;
+        const double x = end.x + end.out * (stop_gap_mm + rib_t_ / 2);
+        const std::vector<PanelSpan> spans = spans_at(flange_, x, rib_t_ + 2 * stop_gap_mm, settings_.flange.glue.mm());
+        const auto top_at = [&](double y) {
+            double top = std::numeric_limits<double>::infinity();
+            for (const PanelSpan& s : spans) top = std::min(top, s.seat(std::clamp(y, s.y_low, s.y_high)));
+            return top - stop_clear_mm;
+        };
+        std::vector<Stretch> taken;
+        for (const double y : tie_y_) taken.push_back({y - rib_t_ / 2 - stop_clear_mm, y + rib_t_ / 2 + stop_clear_mm});
+        for (const StringerLine& line : lines_)
+            if (const std::optional<Notch> notch = notch_for(line, x))
+                taken.push_back({notch->y_low - stop_clear_mm, notch->y_high + stop_clear_mm});
+        std::optional<Stretch> best;
+        double best_top = 0, best_wall = 0;
+        for (const Stretch& free : free_stretches({end.underside.front().x, end.underside.back().x}, taken)) {
+            const double width = std::min(free.width(), most_stop_mm);
+            if (spans.empty() || width < least_stop_mm) continue;
+            constexpr double step_mm = 1;
+            const int n = static_cast<int>((free.width() - width) / step_mm);
+            for (int i = 0; i <= n; ++i) {
+                const Stretch at{free.low + i * step_mm, free.low + i * step_mm + width};
+                const double top = std::min({top_at(at.low), top_at(at.middle()), top_at(at.high)});
+                const double wall = least_wall(end, at, top);
+                if (wall < least_stop_wall_mm || (best && wall <= best_wall)) continue;
+                best = at;
+                best_top = top;
+                best_wall = wall;
+            }
+        }
+        if (!best) return;
+        PlatePart stop = plate_at("stop-" + end.name, PartKind::stop, x);
+        stop.outline.outer = make_rectangle({best->low, 0}, {best->high, best_top}, CutKind::rough);
+        stop.outline.outer.vertices[0].cut = CutKind::fit;  // on the base
+        stop.note =
+            "stands on the base against the plug's " + end.name + ", " + fixed(stop_gap_mm, 0) + " mm felt between";
+        cradle_.stops.push_back(std::move(stop));
+    }
+
+    /// Least height of the end wall in front of the middle half of a stop.
+    [[nodiscard]] static double least_wall(const End& end, const Stretch& at, double top) {
+        double wall = std::numeric_limits<double>::infinity();
+        for (const double share : {0.25, 0.375, 0.5, 0.625, 0.75})
+            wall = std::min(wall, top - height_on(end.underside, at.low + share * at.width()));
+        return wall;
     }
 
     void add_base() {
@@ -470,17 +492,17 @@ private:
         base.stock = options_.base_stock;
         base.outline.outer =
             make_rectangle(foot.low - Vec2{margin, margin}, foot.high + Vec2{margin, margin}, CutKind::rough);
-        const auto mark_foot = [&](const PlatePart& part, double x) {
+        const auto mark_foot = [&](const PlatePart& part) {
             const Box2 box = bounding_box(part.outline);
-            const double a = x - rib_t_ / 2, b = x + rib_t_ / 2;
+            const double b = part.frame.origin.x, a = b - part.thickness_mm;
             base.marks.push_back({MarkKind::line,
                                   {{a, box.low.x}, {b, box.low.x}, {b, box.high.x}, {a, box.high.x}, {a, box.low.x}},
                                   "",
                                   0});
             base.marks.push_back({MarkKind::text, {{b + 2, box.low.x + 4}}, part.id, text_mm});
         };
-        for (const Rib& rib : cradle_.ribs) mark_foot(rib.part, rib.station_mm);
-        for (const PlatePart& stop : cradle_.stops) mark_foot(stop, stop.frame.origin.x - rib_t_ / 2);
+        for (const Rib& rib : cradle_.ribs) mark_foot(rib.part);
+        for (const PlatePart& stop : cradle_.stops) mark_foot(stop);
         for (const double y : tie_y_)
             base.marks.push_back({MarkKind::line, {{foot.low.x, y}, {foot.high.x, y}}, "", 0});
         base.marks.push_back({MarkKind::text, {{foot.low.x, foot.high.y + 8}}, "end-a here", text_mm});
@@ -493,11 +515,11 @@ private:
     Tolerances tolerances_;
     double rib_t_;
     std::vector<Station> stations_;
+    std::vector<End> ends_;
     std::vector<StringerLine> lines_;
     std::vector<UnderPlug> under_;
     std::vector<double> tie_y_;
-    double low_ = -std::numeric_limits<double>::infinity(), high_ = std::numeric_limits<double>::infinity();
-    std::vector<std::pair<std::string, double>> upright_ids_;
+    double tie_height_ = 0;
     Cradle cradle_;
 };
 

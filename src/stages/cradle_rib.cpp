@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Method and rejected ideas: cradle.md.
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -11,19 +12,13 @@ namespace {
 
 constexpr double foot_relief_mm = 3;    // the base line between the feet stands clear by this
 constexpr double proud_mm = 2;          // an upright ends this far inside its panels' outer edge
-constexpr double least_saddle_mm = 15;  // below this the rule for the panel margin gives way, see saddle_range
-constexpr double slope_window_mm = 3;   // over which the plug's steepness is judged
+constexpr double least_saddle_mm = 15;  // below this the rule for the panel margin gives way, see find_saddles
+constexpr double saddle_step_mm = 0.5;  // at which a saddle's ends are looked for
+constexpr double slope_window_mm = 1;   // over which the plug's steepness is judged
+constexpr double slope_dropout_mm = 2;  // a shorter stretch that looks too steep is noise
 constexpr double seat_overlap_mm = 1;   // seats run past their panels, so that no spike stands in a mitre
 constexpr double on_line_mm = 0.03;     // an outline edge this near a working line is a fit edge
-constexpr double above_all_mm = 200;
-
-double height_on(const std::vector<Vec2>& chain, double y) {
-    const auto it = std::lower_bound(chain.begin(), chain.end(), y, [](Vec2 p, double v) { return p.x < v; });
-    if (it == chain.begin()) return chain.front().y;
-    if (it == chain.end()) return chain.back().y;
-    const Vec2 a = *(it - 1), b = *it;
-    return b.x > a.x ? a.y + (b.y - a.y) * (y - a.x) / (b.x - a.x) : std::min(a.y, b.y);
-}
+constexpr double above_all_mm = 50;
 
 /// Part of a chain (by rising x) between two abscissae, ends interpolated.
 std::vector<Vec2> piece_of(const std::vector<Vec2>& chain, double low, double high) {
@@ -47,48 +42,135 @@ std::vector<Vec2> box(double y_low, double y_high, double z_low, double z_high) 
     return {{y_low, z_low}, {y_high, z_low}, {y_high, z_high}, {y_low, z_high}};
 }
 
-struct SaddleRange {
-    double low = 0, high = 0;
-    [[nodiscard]] double width() const { return high - low; }
-};
+/// What remains of a shape when everything thinner than `width` that sticks out by more than half of that is cut off
+/// (opening by a disc; corners down to 60 deg stay as they are).
+Polygons without_thin(const Polygons& shape, double width) {
+    const double radius = 0.5 * width;
+    const Polygons core = offset(offset(shape, -radius), radius);
+    const Polygons far = subtract(shape, offset(core, radius));
+    if (far.empty()) return shape;
+    Polygons gone;
+    for (const std::vector<Vec2>& piece : subtract(shape, core))
+        if (signed_area(piece) > 0 && !intersect({piece}, far).empty()) gone.push_back(piece);
+    constexpr double sliver_mm = 0.02;
+    return subtract(shape, offset(gone, sliver_mm));
+}
 
 class UprightShaper {
 public:
     UprightShaper(const UprightRequest& request, const CradleOptions& options, const Tolerances& tolerances)
         : request_(request), options_(options), tolerances_(tolerances) {
-        for (const PanelSpan& s : request.spans) top_ = std::max({top_, s.z_at_low, s.z_at_high});
+        for (const PanelSpan& s : request.spans) {
+            crest_ = std::max({crest_, s.z_at_low + s.sheet, s.z_at_high + s.sheet});
+            if (!s.is_inner) outer_.push_back(s);
+        }
         if (!request.under.is_empty()) {
             padded_ = lower_envelope(request.under.padded);
             freed_ = lower_envelope(request.under.freed);
-            result_.envelope = lower_envelope(request.under.bare);
-            for (const Vec2& p : padded_) top_ = std::max(top_, p.y);
+            for (const std::vector<Vec2>& loop : request.under.padded) covered_.push_back(range_of(loop));
+            if (request.spans.empty())
+                for (const Vec2& p : padded_) crest_ = std::max(crest_, p.y);
         }
-        top_ += above_all_mm;
+        find_columns();
+        body_ = find_body();
+        top_ = crest_ + above_all_mm;
+        for (const Vec2& p : freed_) top_ = std::max(top_, p.y + above_all_mm);
     }
 
     Upright shape() {
-        Polygons cuts;
+        if (!(body_.width() > 0) || !std::isfinite(crest_)) return {};
+        Polygons upper;
+        cut_ceilings(upper);
+        if (!padded_.empty()) cut_plug(upper);
+        Polygons posts;
+        for (const Stretch& c : columns_) posts.push_back(box(c.low, c.high, -above_all_mm, top_));
+        Polygons cuts = subtract(unite(upper), posts);
         cut_seats(cuts);
         cut_notches(cuts);
-        if (!padded_.empty()) cut_plug(cuts);
         cut_below(cuts);
-        finish(subtract({block()}, unite(cuts)));
+        const Polygons solid = subtract(unite({box(body_.low, body_.high, 0, crest_)}, foot()), unite(cuts));
+        finish(without_thin(solid, options_.horn.mm()));
         return std::move(result_);
     }
 
 private:
-    [[nodiscard]] double y_low() const {
-        double y = padded_.empty() ? std::numeric_limits<double>::infinity() : freed_.front().x - options_.horn.mm();
-        for (const PanelSpan& s : request_.spans) y = std::min(y, s.y_low + proud_mm);
-        return y;
-    }
-    [[nodiscard]] double y_high() const {
-        double y = padded_.empty() ? -std::numeric_limits<double>::infinity() : freed_.back().x + options_.horn.mm();
-        for (const PanelSpan& s : request_.spans) y = std::max(y, s.y_high - proud_mm);
-        return y;
+    [[nodiscard]] static Stretch range_of(const std::vector<Vec2>& loop) {
+        const auto [low, high] =
+            std::minmax_element(loop.begin(), loop.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
+        return {low->x, high->x};
     }
 
-    [[nodiscard]] std::vector<Vec2> block() const { return box(y_low(), y_high(), 0, top_ - 0.5 * above_all_mm); }
+    /// Where an upright may rise past the plug to a panel: through an opening to the panel in it, or beside the plug.
+    void find_columns() {
+        for (const PanelSpan& s : request_.spans) {
+            if (!s.is_inner && !request_.is_post) continue;
+            const Stretch under_panel{s.y_low + proud_mm, s.y_high - proud_mm};
+            std::vector<Stretch> taken;
+            const double seat = std::max(s.z_at_low, s.z_at_high);
+            for (const std::vector<Vec2>& loop :
+                 intersect(request_.under.freed, {box(s.y_low, s.y_high, -above_all_mm, seat)}))
+                taken.push_back(range_of(loop));
+            Stretch widest;
+            for (const Stretch& f : free_stretches(under_panel, taken))
+                if (f.width() > widest.width()) widest = f;
+            if (widest.width() >= options_.horn.mm()) columns_.push_back(widest);
+        }
+    }
+
+    [[nodiscard]] Stretch find_body() const {
+        Stretch body{std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
+        const auto cover = [&](double low, double high) {
+            body.low = std::min(body.low, low);
+            body.high = std::max(body.high, high);
+        };
+        if (request_.is_post) {
+            for (const Stretch& c : columns_) cover(c.low, c.high);
+            return body;
+        }
+        for (const PanelSpan& s : request_.spans) cover(s.y_low + proud_mm, s.y_high - proud_mm);
+        if (!freed_.empty()) cover(freed_.front().x - options_.horn.mm(), freed_.back().x + options_.horn.mm());
+        return body;
+    }
+
+    [[nodiscard]] Polygons foot() const {
+        if (request_.foot.width() <= 0) return {};
+        return {box(std::min(body_.low, request_.foot.low), std::max(body_.high, request_.foot.high), 0,
+                    request_.foot_height_mm)};
+    }
+
+    /// What nothing between the panels passes: the line from seat to seat, or under the plug from top to top, so that
+    /// a plug whose underside is level with the panels still gets its saddle.
+    [[nodiscard]] std::vector<Vec2> ceiling() const {
+        std::vector<Vec2> line;
+        double sheet_before = 0;
+        for (const PanelSpan& s : outer_) {
+            const double from = line.empty() ? -std::numeric_limits<double>::infinity() : line.back().x;
+            if (s.y_high <= from) continue;
+            const bool is_under_plug = reaches_into(from, s.y_low);
+            if (!line.empty() && is_under_plug) line.back().y += sheet_before;
+            const double start = std::max(s.y_low, from);
+            line.push_back({start, s.seat(start) + (is_under_plug ? s.sheet : 0)});
+            line.push_back({s.y_high, s.z_at_high});
+            sheet_before = s.sheet;
+        }
+        if (!line.empty() && reaches_into(line.back().x, std::numeric_limits<double>::infinity()))
+            line.back().y += sheet_before;
+        return line;
+    }
+
+    [[nodiscard]] bool reaches_into(double low, double high) const {
+        return std::any_of(covered_.begin(), covered_.end(), [&](const Stretch& c) {
+            return std::min(c.high, high) - std::max(c.low, low) > options_.pad.mm() + seat_overlap_mm;
+        });
+    }
+
+    void cut_ceilings(Polygons& cuts) const {
+        std::vector<Vec2> line = ceiling();
+        if (line.empty()) return;
+        line.insert(line.begin(), {std::min(body_.low, line.front().x) - 1, line.front().y});
+        line.push_back({std::max(body_.high, line.back().x) + 1, line.back().y});
+        cuts.push_back(area_above(line, top_));
+    }
 
     void cut_seats(Polygons& cuts) {
         for (const PanelSpan& s : request_.spans) {
@@ -110,81 +192,135 @@ private:
         }
     }
 
-    /// Lowest seat on one side of the plug: side -1 toward -y, +1 toward +y.
-    [[nodiscard]] double seat_beside(double y_lowest, double side) const {
-        double z = std::numeric_limits<double>::infinity();
+    [[nodiscard]] bool is_too_steep(double y) const {
+        const double half = 0.5 * slope_window_mm;
+        const double rise = height_on(padded_, y + half) - height_on(padded_, y - half);
+        return std::abs(rise) > slope_window_mm * std::tan(options_.steepest.rad());
+    }
+
+    /// May the plug bear here, and is there room for a blunt horn beside it?
+    [[nodiscard]] bool may_bear(double y, double panel_margin, const std::vector<Vec2>& ceiling_line) const {
+        const double horn = options_.horn.mm();
+        const Vec2 p{y, height_on(padded_, y)};
+        if (y < body_.low + horn || y > body_.high - horn) return false;
+        if (std::none_of(covered_.begin(), covered_.end(), [&](const Stretch& s) { return s.holds(y); })) return false;
+        if (!ceiling_line.empty() && p.y > height_on(ceiling_line, y)) return false;
         for (const PanelSpan& s : request_.spans) {
-            const double inner = side > 0 ? s.y_low : s.y_high;
-            if ((inner - y_lowest) * side > 0) z = std::min(z, s.seat(inner));
+            const std::vector<Vec2> underside{{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}};
+            if (distance_to_polyline(p, underside, false) < panel_margin) return false;
         }
-        return z;
+        for (const Stretch& c : columns_)
+            if (y > c.low - horn && y < c.high + horn) return false;
+        return std::none_of(request_.stringer_notches.begin(), request_.stringer_notches.end(),
+                            [&](const Notch& n) { return n.z < p.y && y > n.y_low - horn && y < n.y_high + horn; });
     }
 
-    /// Innermost y that a seat's or stringer's cut-out leaves free on one side, less the horn.
-    [[nodiscard]] double horn_limit(double y_lowest, double side) const {
-        double y = side > 0 ? freed_.back().x : freed_.front().x;
-        for (const Notch& n : request_.stringer_notches) {
-            const double inner = side > 0 ? n.y_low : n.y_high;
-            if ((inner - y_lowest) * side > 0 && (y - inner) * side > 0) y = inner;
+    [[nodiscard]] std::vector<Stretch> bearing_stretches(double panel_margin) const {
+        std::vector<Stretch> stretches;
+        const std::vector<Vec2> ceiling_line = ceiling();
+        const double first = padded_.front().x, last = padded_.back().x;
+        const int n = std::max(1, static_cast<int>(std::ceil((last - first) / saddle_step_mm)));
+        bool may_join = false;  // no place since the last stretch that may not bear at all
+        for (int i = 0; i <= n; ++i) {
+            const double y = first + (last - first) * i / n;
+            if (!may_bear(y, panel_margin, ceiling_line)) {
+                may_join = false;
+                continue;
+            }
+            if (is_too_steep(y)) continue;
+            if (may_join && y - stretches.back().high <= slope_dropout_mm)
+                stretches.back().high = y;
+            else
+                stretches.push_back({y, y});
+            may_join = true;
         }
-        return y - side * options_.horn.mm();
+        return stretches;
     }
 
-    /// Walks from the lowest point while the plug is flat enough and stays below `z_limit`.
-    [[nodiscard]] double walk(std::size_t lowest, double side, double z_limit, double y_limit) const {
-        double reached = padded_[lowest].x;
-        const double steepest = std::tan(options_.steepest.rad());
-        const auto n = static_cast<std::ptrdiff_t>(padded_.size());
-        for (std::ptrdiff_t i = static_cast<std::ptrdiff_t>(lowest); i >= 0 && i<n; i += side> 0 ? 1 : -1) {
-            const Vec2 p = padded_[static_cast<std::size_t>(i)];
-            if (p.y > z_limit || (p.x - y_limit) * side > 0) break;
-            const double back = height_on(padded_, p.x - side * slope_window_mm);
-            if (std::abs(p.x - padded_[lowest].x) > slope_window_mm && (p.y - back) / slope_window_mm > steepest) break;
-            reached = p.x;
-        }
-        return reached;
+    [[nodiscard]] static Stretch widest_of(const std::vector<Stretch>& stretches) {
+        Stretch widest;
+        for (const Stretch& s : stretches)
+            if (s.width() > widest.width()) widest = s;
+        return widest;
     }
 
-    [[nodiscard]] SaddleRange saddle_range(std::size_t lowest) {
-        const double y = padded_[lowest].x;
-        const double left_seat = seat_beside(y, -1), right_seat = seat_beside(y, 1);
-        const auto range_with = [&](double margin) {
-            return SaddleRange{walk(lowest, -1, left_seat - margin, horn_limit(y, -1)),
-                               walk(lowest, 1, right_seat - margin, horn_limit(y, 1))};
-        };
-        SaddleRange range = range_with(options_.panel_margin.mm());
-        if (range.width() >= least_saddle_mm) return range;
-        // A thin or flat-bottomed plug lies wholly within the margin: let the saddle rise to where it still clears the
-        // sheet.
-        range = range_with(0.2 * options_.panel_margin.mm());
-        if (range.width() < least_saddle_mm) range = range_with(-std::numeric_limits<double>::infinity());
-        result_.note =
-            "saddle within " + fixed(options_.panel_margin.mm(), 0) + " mm of the panels: the plug is thin here";
-        return range;
+    /// All stretches that bear, by y; the margin to the panels gives way where a thin plug lies wholly within it.
+    [[nodiscard]] std::vector<Stretch> find_saddles() {
+        std::vector<Stretch> found;
+        for (const double share : {1.0, 0.5, 0.2, 0.0}) {
+            found = bearing_stretches(share * options_.panel_margin.mm());
+            if (widest_of(found).width() < least_saddle_mm) continue;
+            if (share < 1)
+                result_.note = "saddle " + fixed(share * options_.panel_margin.mm(), 0) +
+                               " mm from the panels: the plug is thin here";
+            break;
+        }
+        const double least = std::min(least_saddle_mm, widest_of(found).width());
+        std::erase_if(found, [&](const Stretch& s) { return !(s.width() > 0) || s.width() < least; });
+        return found;
+    }
+
+    /// How far the level horn of a saddle runs: at least its width, then to where the plug has risen clear of it.
+    [[nodiscard]] double shelf_end(double from, double level, double side, double limit) const {
+        double y = from + side * options_.horn.mm();
+        for (; (limit - y) * side > 0; y += side * saddle_step_mm)
+            if (height_on(freed_, y) >= level || height_on(padded_, y) < level) return y;
+        return limit;
+    }
+
+    /// Beyond the outermost saddle nothing stands higher than its end.
+    void cut_beside(Polygons& cuts, double from, double side) const {
+        const double level = height_on(padded_, from);
+        const double limit = side > 0 ? freed_.back().x : freed_.front().x;
+        if ((limit - from) * side <= 0) return;
+        cuts.push_back(box(std::min(from, limit), std::max(from, limit), level, top_));
+        cut_clear(cuts, shelf_end(from, level, side, limit), limit);
+    }
+
+    void cut_between(Polygons& cuts, const Stretch& left, const Stretch& right) const {
+        const double level_left = height_on(padded_, left.high), level_right = height_on(padded_, right.low);
+        double a = shelf_end(left.high, level_left, 1, right.low), b = shelf_end(right.low, level_right, -1, left.high);
+        if (a > b) a = b = 0.5 * (left.high + right.low);
+        cuts.push_back(box(left.high, a, level_left, top_));
+        cuts.push_back(box(b, right.low, level_right, top_));
+        cut_clear(cuts, a, b);
+    }
+
+    void cut_clear(Polygons& cuts, double a, double b) const {
+        if (const auto piece = piece_of(freed_, std::min(a, b), std::max(a, b)); !piece.empty())
+            cuts.push_back(area_above(piece, top_));
     }
 
     void cut_plug(Polygons& cuts) {
-        const auto least = std::min_element(padded_.begin(), padded_.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
-        const SaddleRange range = saddle_range(static_cast<std::size_t>(least - padded_.begin()));
-        if (range.width() > 0) {
-            result_.saddle = piece_of(padded_, range.low, range.high);
-            working_.push_back(result_.saddle);
-        }
-        // Everything over the padded envelope goes; beyond the saddle's ends a blunt horn, then clear of the plug.
-        const double horn = options_.horn.mm();
         cuts.push_back(area_above(padded_, top_));
-        cuts.push_back(box(freed_.front().x, range.low, height_on(padded_, range.low), top_));
-        cuts.push_back(box(range.high, freed_.back().x, height_on(padded_, range.high), top_));
-        if (const auto left = piece_of(freed_, freed_.front().x, range.low - horn); !left.empty())
-            cuts.push_back(area_above(left, top_));
-        if (const auto right = piece_of(freed_, range.high + horn, freed_.back().x); !right.empty())
-            cuts.push_back(area_above(right, top_));
+        const std::vector<Stretch> saddles = request_.is_post ? std::vector<Stretch>{} : find_saddles();
+        if (saddles.empty()) {
+            cut_clear(cuts, freed_.front().x, freed_.back().x);
+            return;
+        }
+        const Stretch widest = widest_of(saddles);
+        for (const Stretch& s : saddles) {
+            working_.push_back(piece_of(padded_, s.low, s.high));
+            if (s.low == widest.low)
+                result_.saddle = working_.back();
+            else
+                result_.more_saddles.push_back(working_.back());
+        }
+        cut_beside(cuts, saddles.front().low, -1);
+        cut_beside(cuts, saddles.back().high, 1);
+        for (std::size_t i = 0; i + 1 < saddles.size(); ++i) cut_between(cuts, saddles[i], saddles[i + 1]);
     }
 
     void cut_below(Polygons& cuts) {
-        const double left = y_low() + request_.foot_mm, right = y_high() - request_.foot_mm;
+        const Polygons widened = foot();
+        const Stretch ground = widened.empty() ? body_ : range_of(widened.front());
+        double left = ground.low + request_.foot_mm, right = ground.high - request_.foot_mm;
+        for (const Notch& n : request_.tie_slots) {  // no thin toe between a slot and the hollow
+            if (left > n.y_high && left < n.y_high + options_.horn.mm()) left = n.y_high;
+            if (right < n.y_low && right > n.y_low - options_.horn.mm()) right = n.y_low;
+        }
         if (right - left > request_.foot_mm) cuts.push_back(box(left, right, -1, foot_relief_mm));
-        working_.push_back({{y_low(), 0}, {y_high(), 0}});
+        working_.push_back({{ground.low, 0}, {ground.high, 0}});
     }
 
     [[nodiscard]] bool is_fit(Vec2 p) const {
@@ -213,58 +349,133 @@ private:
     const UprightRequest& request_;
     const CradleOptions& options_;
     const Tolerances& tolerances_;
-    double top_ = 0;
+    double crest_ = -std::numeric_limits<double>::infinity();  ///< highest panel
+    double top_ = 0;                                           ///< above all cuts
+    std::vector<PanelSpan> outer_;
     std::vector<Vec2> padded_, freed_;
+    std::vector<Stretch> covered_, columns_;
+    Stretch body_;
     std::vector<std::vector<Vec2>> working_;  ///< lines that other parts touch
     Upright result_;
 };
 
-}  // namespace
-
-namespace {
-
-/// Where the outline crosses the planes of a plate's two faces and its middle: pairs (low, high), widest of the three.
-std::vector<double> crossings_over_slab(const FlangePanel& panel, const std::vector<Vec2>& outline, double station,
-                                        double thickness) {
-    std::vector<double> widest;
-    for (const double x : {station, station - thickness / 2, station + thickness / 2}) {
-        std::vector<double> crossings;
-        for (std::size_t k = 0; k < outline.size(); ++k) {
-            const Vec3 a = panel.part.frame.to_parent(outline[k]);
-            const Vec3 b = panel.part.frame.to_parent(outline[(k + 1) % outline.size()]);
-            if ((a.x < x) != (b.x < x)) crossings.push_back(a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x));
-        }
-        std::sort(crossings.begin(), crossings.end());
-        if (widest.empty() || crossings.size() > widest.size()) std::swap(widest, crossings);
-        if (crossings.size() != widest.size()) continue;
-        for (std::size_t k = 0; k < widest.size(); ++k)
-            widest[k] = k % 2 == 0 ? std::min(widest[k], crossings[k]) : std::max(widest[k], crossings[k]);
+/// Loops gathered into heaps that do not overlap along y, each as everything above its underside.
+Polygons swept_up(const Polygons& loops, double top) {
+    struct Item {
+        double low, high;
+        const std::vector<Vec2>* loop;
+    };
+    std::vector<Item> items;
+    for (const std::vector<Vec2>& loop : loops) {
+        const auto [low, high] =
+            std::minmax_element(loop.begin(), loop.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
+        items.push_back({low->x, high->x, &loop});
     }
-    return widest;
+    std::stable_sort(items.begin(), items.end(), [](const Item& a, const Item& b) { return a.low < b.low; });
+    Polygons swept;
+    for (std::size_t i = 0; i < items.size();) {
+        Polygons heap;
+        double reach = items[i].low;
+        for (; i < items.size() && items[i].low <= reach; ++i) {
+            heap.push_back(*items[i].loop);
+            reach = std::max(reach, items[i].high);
+        }
+        const std::vector<Vec2> underside = lower_envelope(heap);
+        if (underside.size() > 1) swept.push_back(area_above(underside, top));
+    }
+    return swept;
 }
 
 }  // namespace
 
+std::vector<Stretch> free_stretches(Stretch whole, std::vector<Stretch> taken) {
+    std::sort(taken.begin(), taken.end(), [](const Stretch& a, const Stretch& b) { return a.low < b.low; });
+    std::vector<Stretch> free;
+    double low = whole.low;
+    for (const Stretch& t : taken) {
+        if (t.low > low && t.low <= whole.high) free.push_back({low, t.low});
+        low = std::max(low, t.high);
+    }
+    if (low < whole.high) free.push_back({low, whole.high});
+    return free;
+}
+
+double height_on(const std::vector<Vec2>& chain, double x) {
+    const auto it = std::lower_bound(chain.begin(), chain.end(), x, [](Vec2 p, double v) { return p.x < v; });
+    if (it == chain.begin()) return chain.front().y;
+    if (it == chain.end()) return chain.back().y;
+    const Vec2 a = *(it - 1), b = *it;
+    return b.x > a.x ? a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x) : std::min(a.y, b.y);
+}
+
+UnderPlug under_plug(const std::vector<SlabSection>& sections, double free_mm) {
+    UnderPlug under;
+    double top = -std::numeric_limits<double>::infinity();
+    for (const SlabSection& s : sections)
+        for (const std::vector<Vec2>& loop : s.loops)
+            for (const Vec2& p : loop) top = std::max(top, p.y);
+    top += above_all_mm;
+    Polygons inside;
+    for (const SlabSection& s : sections)
+        if (s.is_inside) inside.insert(inside.end(), s.loops.begin(), s.loops.end());
+    if (inside.empty()) return under;
+    under.bare = lower_envelope(inside);
+    Polygons padded, freed;
+    const auto grow = [&](const Polygons& loops, double pad) {
+        const Polygons swept = swept_up(loops, top);
+        const Polygons p = offset(swept, pad), f = offset(swept, pad + free_mm);
+        padded.insert(padded.end(), p.begin(), p.end());
+        freed.insert(freed.end(), f.begin(), f.end());
+    };
+    for (const SlabSection& s : sections)
+        if (s.is_inside) {
+            grow(inside, s.pad_mm);
+            break;
+        }
+    for (const SlabSection& s : sections)
+        if (!s.is_inside) grow(s.loops, s.pad_mm);
+    under.padded = unite(padded);
+    under.freed = unite(freed);
+    return under;
+}
+
 std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm) {
+    constexpr double least_width_mm = 0.5;
     std::vector<PanelSpan> spans;
+    const double x_low = station_mm - thickness_mm / 2, x_high = station_mm + thickness_mm / 2;
     for (std::size_t i = 0; i < flange.panels.size(); ++i) {
         const FlangePanel& panel = flange.panels[i];
-        if (panel.is_inner || panel.normal.z < 0.1) continue;
-        const std::vector<Vec2> outline = flatten(panel.part.outline.outer, Tolerances{}.chord_mm);
-        const std::vector<double> crossings = crossings_over_slab(panel, outline, station_mm, thickness_mm);
+        if (panel.normal.z < 0.1) continue;
+        Polygons plan = to_polygons(panel.part.outline, Tolerances{}.chord_mm);
+        Box2 plan_box;
+        for (std::vector<Vec2>& chain : plan)
+            for (Vec2& p : chain) {
+                const Vec3 q = panel.part.frame.to_parent(p);
+                p = {q.x, q.y};
+                plan_box.add(p);
+            }
+        if (plan_box.high.x < x_low || plan_box.low.x > x_high) continue;
         const double drop = (panel.part.thickness_mm + glue_mm) / panel.normal.z;
         const auto seat = [&](double y) {
-            double z = std::numeric_limits<double>::infinity();
-            for (const double x : {station_mm - thickness_mm / 2, station_mm + thickness_mm / 2})
-                z = std::min(
-                    z, panel.point.z - (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) /
-                                           panel.normal.z);
-            return z - drop;
+            const auto height = [&](double x) {
+                return panel.point.z -
+                       (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) / panel.normal.z;
+            };
+            return std::min(height(x_low), height(x_high)) - drop;
         };
-        for (std::size_t k = 0; k + 1 < crossings.size(); k += 2)
-            spans.push_back({i, crossings[k], crossings[k + 1], seat(crossings[k]), seat(crossings[k + 1])});
+        const Polygons strip{box(x_low, x_high, plan_box.low.y - 1, plan_box.high.y + 1)};
+        std::vector<PanelSpan> own;
+        for (const std::vector<Vec2>& piece : intersect(plan, strip)) {
+            if (signed_area(piece) <= 0) continue;
+            const auto [low, high] =
+                std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
+            if (high->y - low->y < least_width_mm) continue;
+            own.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, panel.is_inner});
+        }
+        spans.insert(spans.end(), own.begin(), own.end());
     }
-    std::sort(spans.begin(), spans.end(), [](const PanelSpan& a, const PanelSpan& b) { return a.y_low < b.y_low; });
+    std::stable_sort(spans.begin(), spans.end(),
+                     [](const PanelSpan& a, const PanelSpan& b) { return a.y_low < b.y_low; });
     return spans;
 }
 
