@@ -40,7 +40,7 @@ std::vector<CheckRow> make_rows() {
         {"release.flange", "Do the flanges part?", "asin(panel normal . pull)", "release.good-draft", removal,
          check_release_flange},
         {"release.join-gap", "How wide is the strip that neither half moulds?",
-         "plug arc between the two halves' trim lines", "bead.cover-limit", practice, check_release_join_gap},
+         "plug arc between the two halves' trim lines", "bead.join-gap-limit", practice, check_release_join_gap},
         {"pose.tip", "Does the plug stand still on its saddles?", "atan(b / h) >= factor x 5 deg", "limits.tip-factor",
          practice, check_pose_tip},
         {"pose.slide",

@@ -102,14 +102,14 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
 double radius_within(double limit_mm, double per_radius) { return rounded_down(0.99 * limit_mm / per_radius); }
 
 std::string smaller_bead_advice(const Design& design, double limit_mm, double value_mm, double per_radius,
-                                double limits_a_setting) {
+                                const std::string& limit_setting) {
     const double radius_mm = radius_within(limit_mm, per_radius);
     std::string advice = "set bead.radius to " + mm_text(radius_mm) + " or less";
     const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
     const double needed_mm = limits_of(mould, Curvature::concave).good_mm;
     if (radius_mm < needed_mm)
         advice += ", which takes mould cloth that follows it (these plies need " + mm_text(rounded_up(needed_mm)) + ")";
-    return advice + ", or raise bead.cover-limit to " + mm_text(rounded_up(value_mm / limits_a_setting)) +
+    return advice + ", or raise " + limit_setting + " to " + mm_text(rounded_up(value_mm)) +
            " if the part may lose that strip";
 }
 
@@ -188,17 +188,13 @@ std::vector<Check> check_release_join_gap(const Design& design) {
     if (design.settings.mould.use == MouldUse::single)
         return {not_applicable_check(id, "bead", "a single mould has no second half to join")};
     if (auto without = without_beads(design, id)) return {*without};
-    // Each half may lose what bead.cover-limit allows.
-    constexpr double halves = 2;
-    const double limit_mm = halves * design.settings.bead.cover_limit.mm();
+    const double limit_mm = design.settings.bead.join_gap_limit.mm();
     const Beads& beads = design.beads;
     Check c = strip_check(id, "parting line", beads.join_gap_mm, limit_mm, beads.join_gap_at);
-    c.formula =
-        "plug arc from half 1's trim line over the panel line to half 2's, same bead on both sides; limit twice "
-        "bead.cover-limit";
-    c.advice = beads.join_gap_mm <= limit_mm
-                   ? "join the part over a strip of " + mm_text(beads.join_gap_mm)
-                   : smaller_bead_advice(design, limit_mm, beads.join_gap_mm, beads.join_gap_per_radius, halves);
+    c.formula = "plug arc from half 1's trim line over the panel line to half 2's, same bead on both sides";
+    c.advice = beads.join_gap_mm <= limit_mm ? "join the part over a strip of " + mm_text(beads.join_gap_mm)
+                                             : smaller_bead_advice(design, limit_mm, beads.join_gap_mm,
+                                                                   beads.join_gap_per_radius, "bead.join-gap-limit");
     return {judged(std::move(c))};
 }
 
@@ -229,7 +225,8 @@ std::vector<Check> check_bead_cover(const Design& design) {
     c.formula = "plug surface from panel line to the bead's foot, widest place";
     c.advice = beads.max_plug_strip_mm <= limit_mm
                    ? "the part's edge lies up to " + mm_text(beads.max_plug_strip_mm) + " inside the panel line"
-                   : smaller_bead_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius, 1);
+                   : smaller_bead_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius,
+                                         "bead.cover-limit");
     c.advice += bare_note(design);
     return {judged(std::move(c))};
 }

@@ -53,7 +53,10 @@ struct Run {
 /// Where two neighbouring runs meet, in plan. `direction` points away from the plug.
 struct Mitre {
     Vec2 at, direction;
-    double turn_rad = 0;  // positive at a corner that sticks out
+    double turn_rad = 0;     // positive at a corner that sticks out
+    double set_back_mm = 0;  // of either panel in plan: on a ridge the square-cut edges would meet below the tops
+    /// Where a panel's edge passes: of the one behind the mitre (side +1) or of the one ahead (-1).
+    [[nodiscard]] Vec2 edge(double side) const { return at - perp(direction) * (side * set_back_mm); }
 };
 
 std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points) {
@@ -207,7 +210,15 @@ private:
         return runs;
     }
 
-    [[nodiscard]] static Mitre mitre_between(const Run& before, const Run& after) {
+    [[nodiscard]] Mitre mitre_between(const Run& before, const Run& after) const {
+        Mitre mitre = mitre_of_tops(before, after);
+        const Vec2 ahead = perp(mitre.direction);
+        const auto lean = [&](const Run& run) { return std::sin(std::atan(dot(run.plane.gradient, ahead))); };
+        mitre.set_back_mm = std::max(0.0, 0.5 * thickness_ * (lean(before) - lean(after)));
+        return mitre;
+    }
+
+    [[nodiscard]] static Mitre mitre_of_tops(const Run& before, const Run& after) {
         Mitre mitre;
         mitre.at = after.points.front().at;
         const Vec2 a = before.outward.back(), b = after.outward.front();
@@ -261,9 +272,9 @@ private:
     /// What lies beyond a mitre, near it. `side` +1: ahead of it along the line, -1: behind.
     [[nodiscard]] static Polygons beyond(const Mitre& m, double width, double side) {
         const double back = 0.5 * width, far = 4 * width, deep = 4 * width;
-        const Vec2 ahead = perp(m.direction) * side;
-        std::vector<Vec2> box{m.at - m.direction * back, m.at + m.direction * far,
-                              m.at + m.direction * far + ahead * deep, m.at - m.direction * back + ahead * deep};
+        const Vec2 ahead = perp(m.direction) * side, from = m.edge(side);
+        std::vector<Vec2> box{from - m.direction * back, from + m.direction * far,
+                              from + m.direction * far + ahead * deep, from - m.direction * back + ahead * deep};
         if (signed_area(box) < 0) std::reverse(box.begin(), box.end());
         return {box};
     }
@@ -321,8 +332,7 @@ private:
                                       own.low.y > where.high.y || own.high.y < where.low.y;
                 if (loop.is_closed && !is_apart) all.push_back(loop.points);
             }
-        return intersect(
-            all, {{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}});
+        return intersect(all, {{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}});
     }
 
     void shape_panel(std::size_t l, const Run& run, const Polygons& plan_shape, const std::vector<Mitre>& mitres) {
@@ -357,9 +367,12 @@ private:
         const Polygons shape = largest_piece(subtract(strip, keep_out), run.edge);
         if (shape.empty()) return;
         std::vector<std::vector<Vec2>> guides;
-        for (const Mitre& m : mitres)
-            guides.push_back({to_pattern(run, part.frame, m.at - m.direction * run.width_mm),
-                              to_pattern(run, part.frame, m.at + m.direction * (3 * run.width_mm))});
+        for (std::size_t i = 0; i < mitres.size(); ++i) {
+            const Mitre& m = mitres[i];
+            const Vec2 from = m.edge(i == 0 ? -1 : 1);
+            guides.push_back({to_pattern(run, part.frame, from - m.direction * run.width_mm),
+                              to_pattern(run, part.frame, from + m.direction * (3 * run.width_mm))});
+        }
         const std::vector<std::vector<bool>> faces_plug = edges_along(shape, keep_out);
         part.outline = outline_of(shape, faces_plug, guides);
         measure_gap(panel, shape, faces_plug);

@@ -4,7 +4,9 @@
 
 #include <Eigen/SparseCholesky>
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <optional>
 
 #include "cradlewright/geom/polyline.hpp"
 #include "stages/parting_edges.hpp"
@@ -16,6 +18,7 @@ constexpr double crease_slope = 0.3;         // neighbours across the cut that d
 constexpr double place_share = 0.2;          // of an edge: how well the height of the line is placed between two faces
 constexpr double plan_share = 0.03;          // of an edge: how well its place is known as seen along the pull
 constexpr std::size_t doubt_window = 8;      // cut edges on either side that steady the doubt
+constexpr double straight_share = 0.08;      // of a face: a side bent more than this beside a corner has no sharp one
 constexpr double kink_rad = 0.25;            // turns within the corner run that smoothing leaves alone
 constexpr double back_step_rad = 2.1;        // 120 deg: sharper turns at a single raw point are no corners
 constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
@@ -228,6 +231,7 @@ std::vector<double> turns(const Chain& chain, double step, double turn_rad, doub
 /// Straight line through a stretch of the chain seen along z of the frame: a point and a direction.
 struct PlanLine {
     Vec2 at, along;
+    double off_mm = 0;  ///< largest distance of the stretch from it
 };
 PlanLine fit_line(const Chain& chain, const Frame3& plan, double from, double to) {
     constexpr int samples = 9;
@@ -246,22 +250,24 @@ PlanLine fit_line(const Chain& chain, const Frame3& plan, double from, double to
         yy += d.y * d.y;
     }
     const double angle = 0.5 * std::atan2(2 * xy, xx - yy);
-    return {middle, {std::cos(angle), std::sin(angle)}};
+    PlanLine line{middle, {std::cos(angle), std::sin(angle)}};
+    for (const Vec2 p : points) line.off_mm = std::max(line.off_mm, std::abs(cross(line.along, p - middle)));
+    return line;
 }
 
-/// A scan's cut rounds a sharp corner off by up to a face. Puts the corner back where the lines on either side meet, if
-/// that is within `reach` in plan; heights stay.
-Vec3 sharpened(const Chain& chain, const Frame3& plan, double corner, double room, double reach) {
-    const Vec3 apex = chain.at(corner).at;
+/// A scan's cut rounds a sharp corner off by up to a face. Puts the corner back where the sides meet, if they are
+/// straight right up to it; heights stay.
+std::optional<Vec3> sharpened(const Chain& chain, const Frame3& plan, double corner, double room, double reach) {
     const double far = std::min(4 * reach, room);
-    if (far < 1.5 * reach) return apex;
+    if (far < 1.5 * reach) return {};
     const PlanLine a = fit_line(chain, plan, corner - far, corner - reach);
     const PlanLine b = fit_line(chain, plan, corner + reach, corner + far);
     const double across = cross(a.along, b.along);
-    if (std::abs(across) < 0.2) return apex;
+    if (std::abs(across) < 0.2 || std::max(a.off_mm, b.off_mm) > straight_share * reach) return {};
     const Vec2 meet = a.at + a.along * (cross(b.at - a.at, b.along) / across);
-    const Vec3 q = plan.to_local(apex);
-    return norm(meet - Vec2{q.x, q.y}) < reach ? plan.to_parent(Vec3{meet.x, meet.y, q.z}) : apex;
+    const Vec3 q = plan.to_local(chain.at(corner).at);
+    if (norm(meet - Vec2{q.x, q.y}) >= reach) return {};
+    return plan.to_parent(Vec3{meet.x, meet.y, q.z});
 }
 
 struct CorneredChain {
@@ -269,7 +275,7 @@ struct CorneredChain {
     std::vector<double> corners;  ///< distances along it, sorted
 };
 
-/// Finds the corners and makes them sharp: what lies within `reach` of one becomes straight.
+/// Finds the corners and makes those sharp that are: what lies within `reach` of one becomes straight.
 CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, double reach,
                            const Tolerances& tolerances) {
     const std::vector<double> corners = turns(raw, step, tolerances.corner_rad, tolerances.corner_run_mm);
@@ -281,15 +287,19 @@ CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, do
         bool is_corner;
     };
     std::vector<Knot> knots;
+    std::vector<double> sharp_corners;
     for (std::size_t i = 0; i < corners.size(); ++i) {
         const double next = corners[(i + 1) % corners.size()],
                      last = corners[(i + corners.size() - 1) % corners.size()];
         const auto gap = [&](double from, double to) { return to > from ? to - from : to - from + raw.length(); };
         const double room = 0.5 * std::min(gap(corners[i], next), gap(last, corners[i]));
-        knots.push_back({corners[i], sharpened(raw, plan, corners[i], room, reach), raw.at(corners[i]).doubt_mm, true});
+        const std::optional<Vec3> sharp = sharpened(raw, plan, corners[i], room, reach);
+        const Sample own = raw.at(corners[i]);
+        knots.push_back({corners[i], sharp.value_or(own.at), own.doubt_mm, true});
+        if (sharp) sharp_corners.push_back(corners[i]);
     }
     for (std::size_t i = 0; i < raw.points().size(); ++i) {
-        const bool is_by_corner = std::any_of(corners.begin(), corners.end(),
+        const bool is_by_corner = std::any_of(sharp_corners.begin(), sharp_corners.end(),
                                               [&](double c) { return std::abs(raw.way(c, raw.arc(i))) < reach; });
         if (!is_by_corner) knots.push_back({raw.arc(i), raw.points()[i], raw.doubts()[i], false});
     }
@@ -309,7 +319,7 @@ CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, do
 struct EvenChain {
     std::vector<Sample> samples;
     std::vector<std::size_t> corners;
-    std::vector<std::uint8_t> is_kink;  ///< per sample: the line may bend sharply here; corners among them
+    std::vector<std::uint8_t> is_kink;  ///< per sample: the outline may bend sharply here; corners among them
 };
 
 /// Evenly spaced between corners; every corner is a sample.
@@ -392,6 +402,8 @@ private:
 std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step, double plan_doubt_mm) {
     const std::size_t n = even.samples.size();
     std::vector<double> plan_doubt(n, plan_doubt_mm), height_doubt;
+    std::vector<std::uint8_t> is_corner(n, 0);
+    for (const std::size_t c : even.corners) is_corner[c] = 1;
     for (const std::size_t c : even.corners) plan_doubt[c] = held_mm;
     for (const Sample& s : even.samples) height_doubt.push_back(s.doubt_mm);
 
@@ -402,7 +414,7 @@ std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step
         height(static_cast<Eigen::Index>(i), 0) = q.z;
     }
     plan = Smoother(plan_doubt, even.is_kink).smooth(plan, step);
-    height = Smoother(height_doubt, even.is_kink).smooth(height, step);
+    height = Smoother(height_doubt, is_corner).smooth(height, step);
     std::vector<Vec3> line;
     line.reserve(n);
     for (Eigen::Index i = 0; i < plan.rows(); ++i)

@@ -93,7 +93,8 @@ struct CradleOptions {
 struct BeadOptions {
     std::string radius = "auto";  ///< a length, or auto = smallest that passes the ply checks
     Density density = Density::kg_m3(1700);
-    Length cover_limit = Length::mm(6);  ///< bead may hide this much of the plug beyond the panel line
+    Length cover_limit = Length::mm(16);     ///< bead may hide this much of the plug beyond the panel line
+    Length join_gap_limit = Length::mm(25);  ///< widest strip between the halves' trim lines
 };
 struct MouldOptions {
     MouldUse use = MouldUse::trim_and_bond;

@@ -202,11 +202,11 @@ TEST_CASE("following the advice of bead.cover passes, by radius or by limit", "[
 TEST_CASE("release.join-gap is twice the strip on a symmetrical edge", "[checks][bead]") {
     const double expected_mm = 2 * strip(100, 9.525), facet_mm = 100 * 2 * pi / 1440;
     Design d = with_beads(cylinder_design(100, "9.525mm"));
-    d.settings.bead.cover_limit = Length::mm(expected_mm / 2 + facet_mm);
+    d.settings.bead.join_gap_limit = Length::mm(expected_mm + 2 * facet_mm);
     const Check inside = check_release_join_gap(d)[0];
     CHECK(inside.value.value == Approx(expected_mm).margin(2 * facet_mm));
     CHECK(inside.verdict == Verdict::pass);
-    d.settings.bead.cover_limit = Length::mm(expected_mm / 2 - facet_mm);
+    d.settings.bead.join_gap_limit = Length::mm(expected_mm - 2 * facet_mm);
     const Check outside = check_release_join_gap(d)[0];
     CHECK(outside.verdict == Verdict::fail);
     check_is_sourced(outside);
