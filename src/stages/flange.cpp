@@ -336,6 +336,11 @@ private:
     }
 
     void shape_panel(std::size_t l, const Run& run, const Polygons& plan_shape, const std::vector<Mitre>& mitres) {
+        if (plan_shape.empty()) {
+            add_note("edge " + run.edge + ": its neighbours leave no room for a panel of " + fixed(run.width_mm, 0) +
+                     " mm");
+            return;
+        }
         FlangePanel panel;
         panel.edge = run.edge;
         panel.loop = l;
@@ -379,6 +384,10 @@ private:
         flange_.panels.push_back(std::move(panel));
     }
 
+    void add_note(const std::string& text) {
+        if (flange_.note.find(text) == std::string::npos) flange_.note += (flange_.note.empty() ? "" : "; ") + text;
+    }
+
     [[nodiscard]] Polygons largest_piece(const Polygons& pieces, const std::string& edge) {
         std::size_t best = pieces.size();
         double best_area = 0, total = 0;
@@ -392,8 +401,7 @@ private:
         }
         if (best == pieces.size()) return {};
         if (total - best_area > lost_share * total)
-            flange_.note += (flange_.note.empty() ? "" : "; ") + std::string("edge ") + edge +
-                            ": the plug cuts its panel apart, only the largest piece is kept";
+            add_note("edge " + edge + ": the plug cuts its panel apart, only the largest piece is kept");
         Polygons kept{pieces[best]};
         for (const std::vector<Vec2>& chain : pieces)
             if (signed_area(chain) < 0 && is_inside(chain.front(), pieces[best])) kept.push_back(chain);
