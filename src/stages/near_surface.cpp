@@ -6,9 +6,9 @@
 #include <limits>
 
 #include "cradlewright/base/error.hpp"
+#include "geom/nearest_on_triangle.hpp"
 
-// Point to triangle: C. Ericson, Real-Time Collision Detection (2005), 5.1.5. Ray and triangle: T. Moeller, B. Trumbore
-// (1997). Walk along a ray: J. Amanatides, A. Woo (1987). All [from memory].
+// Ray and triangle: T. Moeller, B. Trumbore (1997). Walk along a ray: J. Amanatides, A. Woo (1987). Both [from memory].
 
 namespace cradlewright {
 
@@ -17,25 +17,6 @@ namespace {
 // Cells a reach is divided into. More: empty cells cost. Fewer: faces do.
 constexpr double cells_a_reach = 12;
 constexpr double most_cells = 1 << 21;
-
-Vec3 nearest_on_triangle(Vec3 p, const std::array<Vec3, 3>& t) {
-    const Vec3 ab = t[1] - t[0], ac = t[2] - t[0], ap = p - t[0];
-    const double d1 = dot(ab, ap), d2 = dot(ac, ap);
-    if (d1 <= 0 && d2 <= 0) return t[0];
-    const Vec3 bp = p - t[1];
-    const double d3 = dot(ab, bp), d4 = dot(ac, bp);
-    if (d3 >= 0 && d4 <= d3) return t[1];
-    const double vc = d1 * d4 - d3 * d2;
-    if (vc <= 0 && d1 >= 0 && d3 <= 0) return t[0] + ab * (d1 / (d1 - d3));
-    const Vec3 cp = p - t[2];
-    const double d5 = dot(ab, cp), d6 = dot(ac, cp);
-    if (d6 >= 0 && d5 <= d6) return t[2];
-    const double vb = d5 * d2 - d1 * d6;
-    if (vb <= 0 && d2 >= 0 && d6 <= 0) return t[0] + ac * (d2 / (d2 - d6));
-    const double va = d3 * d6 - d5 * d4;
-    if (va <= 0 && d4 >= d3 && d5 >= d6) return t[1] + (t[2] - t[1]) * ((d4 - d3) / (d4 - d3 + d5 - d6));
-    return t[0] + (ab * vb + ac * vc) / (va + vb + vc);
-}
 
 std::optional<double> ray_meets_triangle(Vec3 origin, Vec3 direction, const std::array<Vec3, 3>& t) {
     const Vec3 ab = t[1] - t[0], ac = t[2] - t[0];

@@ -6,8 +6,10 @@
 #include <limits>
 #include <utility>
 
+#include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
+#include "geom/space_order.hpp"
 
 namespace cradlewright {
 
@@ -51,6 +53,7 @@ std::string size_in_each_unit(Vec3 size) {
 }
 
 Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
+    order_in_space(scan.soup);
     RepairedMesh mended = repair_mesh(
         std::move(scan.soup),
         {.weld_mm = options.weld.mm(), .hole_perimeter_mm = options.hole_perimeter.mm(), .caps_openings = true},
@@ -60,7 +63,8 @@ Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
     Plug plug;
     plug.name = std::move(scan.name);
     plug.note = std::move(scan.note);
-    plug.mass_properties = mass_properties(mended.mesh);
+    run_together({[&] { plug.mass_properties = mass_properties(mended.mesh); },
+                  [&] { plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh)); }});
     plug.is_closed = mended.mesh.openings.empty();
     plug.has_assumed_cap = std::any_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
                                        [](const Opening& o) { return o.is_capped; });
@@ -69,7 +73,6 @@ Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
     plug.mass_kg = encloses ? plug.mass_properties.volume_mm3 * options.density.kg_mm3()
                             : std::numeric_limits<double>::quiet_NaN();
     plug.noise_mm = mended.report.noise_mm;
-    plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh));
     plug.repair = std::move(mended.report);
     plug.mesh = std::make_shared<const TriMesh>(std::move(mended.mesh));
     return plug;

@@ -10,7 +10,10 @@
 namespace cradlewright {
 
 /// Nearest-point and ray queries on a set of faces. Meant for the pieces that need it, not for a whole large scan.
-/// Cost: build O(n log n), query O(log n) expected. Source: CGAL AABB tree (P. Alliez, S. Tayeb, C. Wormser).
+/// Nearest points by a tree of boxes over the faces in an order along a space-filling curve, which costs one pass to
+/// build; rays, which must not slip through a seam, by the CGAL AABB tree (P. Alliez, S. Tayeb, C. Wormser), built when
+/// the first ray asks. Cost: build O(n), with rays O(n log n); query O(log n) expected.
+/// Source: C. Lauterbach et al., "Fast BVH construction on GPUs" (2009) [from memory].
 class MeshIndex {
 public:
     /// In: `faces` empty = all faces. Faces without area or with a corner that is not finite are left out. The corners
@@ -25,7 +28,8 @@ public:
         Vec3 point;
         double distance_mm = 0;
     };
-    /// Nearest point; no_id at infinite distance when the index is empty.
+    /// Nearest point, of equally near faces on the one with the lowest number; no_id at infinite distance when the
+    /// index is empty.
     [[nodiscard]] Nearest nearest(Vec3 query) const;
     /// First hit of the ray from `origin` along `direction` (any length but 0); empty when it misses. A face through
     /// `origin` is hit at distance 0.

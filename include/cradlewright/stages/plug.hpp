@@ -44,7 +44,8 @@ struct Plug {
     double noise_mm = 0;
 };
 
-/// Mends the scan. Errors: Error(bad_input) when nothing usable is left; plug over 50 m or under 5 mm.
+/// Mends the scan. Its faces come out in an order along a curve through space, patches and caps last. Errors:
+/// Error(bad_input) when nothing usable is left; plug over 50 m or under 5 mm.
 Plug mend_plug(ScanMesh scan, const PlugOptions& options);
 
 }  // namespace cradlewright
