@@ -77,26 +77,11 @@ private:
     double pad_;
 };
 
-/// The vertices seen along the columns, in local coordinates.
-struct Shadow {
-    std::vector<Vec2> points;
-    Box2 box;
-    double reach = 0;  // largest distance of a vertex from the frame's origin, which scales the rounding of its x and y
-
-    Shadow(const TriMesh& mesh, const Frame3& frame) {
-        points.reserve(mesh.vertices.size());
-        double square = 0;
-        for (const Vec3 v : mesh.vertices) {
-            const Vec3 p = frame.to_local(v);
-            points.push_back({p.x, p.y});
-            box.add(points.back());
-            square = std::max(square, dot(p, p));
-        }
-        reach = std::sqrt(square);
-    }
-
-    [[nodiscard]] std::array<Vec2, 3> of(const Triangle& t) const { return {points[t[0]], points[t[1]], points[t[2]]}; }
-};
+/// A face seen along the columns.
+std::array<Vec2, 3> shadow_of(const Triangle& t, const std::vector<Vec3>& local) {
+    const auto flat = [&](VertexId v) { return Vec2{local[v].x, local[v].y}; };
+    return {flat(t[0]), flat(t[1]), flat(t[2])};
+}
 
 /// Which side of a -> b the origin is on, 0 when it is nearer than `rounding` or the arithmetic hides it. Exactly
 /// antisymmetric in a and b (given no contraction to fused multiply-add), so the two faces of an edge never both refuse
@@ -109,6 +94,15 @@ double side_of_origin(Vec2 a, Vec2 b, double rounding) {
                          rounding * (std::abs(b.x - a.x) + std::abs(b.y - a.y));
     const double difference = forward - backward;
     return std::abs(difference) <= bound ? 0 : difference;
+}
+
+/// Whether `at` is too far outside the face's box to lie over it.
+bool misses_box(const std::array<Vec3, 3>& c, Vec2 at, double pad) {
+    // Nested calls of two become instructions without branches, lists of three do not.
+    const auto least = [](double a, double b, double d) { return std::min(a, std::min(b, d)); };
+    const auto most = [](double a, double b, double d) { return std::max(a, std::max(b, d)); };
+    return (at.x < least(c[0].x, c[1].x, c[2].x) - pad) | (at.x > most(c[0].x, c[1].x, c[2].x) + pad) |
+           (at.y < least(c[0].y, c[1].y, c[2].y) - pad) | (at.y > most(c[0].y, c[1].y, c[2].y) + pad);
 }
 
 /// Local z of the face over `at`; NaN where the face is not over it or stands upright.
@@ -137,52 +131,100 @@ ColumnGrid::ColumnGrid(const TriMesh& mesh, const Frame3& frame, double cell_mm)
     : mesh_(&mesh), frame_(frame), cell_(cell_mm) {
     CRADLEWRIGHT_PRECONDITION(cell_mm > 0);
     if (mesh.triangles.empty()) return;
-    const Shadow shadow(mesh, frame);
+    local_.reserve(mesh.vertices.size());
+    Box2 box;
+    double reach_square = 0;  // of the vertex furthest from the frame's origin, which scales the rounding of x and y
+    for (const Vec3 v : mesh.vertices) {
+        const Vec3 p = local_.emplace_back(frame.to_local(v));
+        box.add({p.x, p.y});
+        reach_square = std::max(reach_square, dot(p, p));
+    }
     // A few roundings of to_local, here and in whoever made the point asked about.
-    rounding_ = 16 * unit_roundoff * shadow.reach;
+    rounding_ = 16 * unit_roundoff * std::sqrt(reach_square);
     const double pad = 2 * rounding_;
-    low_ = shadow.box.low - Vec2{pad, pad};
-    const Vec2 size = shadow.box.size() + Vec2{2 * pad, 2 * pad};
+    low_ = box.low - Vec2{pad, pad};
+    const Vec2 size = box.size() + Vec2{2 * pad, 2 * pad};
     cell_ = std::max({cell_, std::sqrt(size.x * size.y / most_cells), std::max(size.x, size.y) / most_cells});
     columns_ = static_cast<std::size_t>(size.x / cell_) + 1;
     rows_ = static_cast<std::size_t>(size.y / cell_) + 1;
 
     const CellWalk cells_of(low_, cell_, columns_, rows_, pad);
     start_.assign(columns_ * rows_ + 1, 0);
-    for (const Triangle& t : mesh.triangles) cells_of(shadow.of(t), [&](std::size_t cell) { ++start_[cell]; });
+    for (const Triangle& t : mesh.triangles) cells_of(shadow_of(t, local_), [&](std::size_t cell) { ++start_[cell]; });
     std::partial_sum(start_.begin(), start_.end(), start_.begin());
-    faces_.resize(start_.back());
+    entries_.resize(start_.back());
     // Filled from the back, which turns the ends of the cells into their starts and leaves the faces in rising order.
-    for (std::size_t f = mesh.face_count(); f-- > 0;)
-        cells_of(shadow.of(mesh.triangles[f]),
-                 [&](std::size_t cell) { faces_[--start_[cell]] = static_cast<FaceId>(f); });
+    for (std::size_t f = mesh.face_count(); f-- > 0;) {
+        const Entry entry = entry_of(static_cast<FaceId>(f));
+        cells_of(shadow_of(mesh.triangles[f], local_), [&](std::size_t cell) { entries_[--start_[cell]] = entry; });
+    }
 }
 
-template <class Visit>
-void ColumnGrid::visit(Vec2 at, Visit&& use) const {
+/// The range is rounded outward to single precision.
+ColumnGrid::Entry ColumnGrid::entry_of(FaceId f) const {
+    constexpr float far = std::numeric_limits<float>::infinity();
+    const Triangle& t = mesh_->triangles[f];
+    const auto [low, high] = std::minmax({local_[t[0]].z, local_[t[1]].z, local_[t[2]].z});
+    return {f, std::nextafter(static_cast<float>(low), -far), std::nextafter(static_cast<float>(high), far)};
+}
+
+std::span<const ColumnGrid::Entry> ColumnGrid::entries_at(Vec2 at) const {
     const double column = (at.x - low_.x) / cell_, row = (at.y - low_.y) / cell_;
     // Written so that NaN falls out too.
     if (!(column >= 0 && row >= 0 && column < static_cast<double>(columns_) && row < static_cast<double>(rows_)))
-        return;
+        return {};
     const std::size_t cell = static_cast<std::size_t>(row) * columns_ + static_cast<std::size_t>(column);
-    for (std::uint32_t i = start_[cell]; i < start_[cell + 1]; ++i) {
-        const auto c = mesh_->corners(faces_[i]);
-        const double z =
-            height_over({frame_.to_local(c[0]), frame_.to_local(c[1]), frame_.to_local(c[2])}, at, rounding_);
-        if (!std::isnan(z)) use(z);
+    return std::span(entries_).subspan(start_[cell], start_[cell + 1] - start_[cell]);
+}
+
+/// Hands the crossings of the column with those faces that `may_matter` to `use` until that says stop (true).
+template <class Wanted, class Visit>
+void ColumnGrid::visit(Vec2 at, Wanted&& may_matter, Visit&& use) const {
+    for (const Entry& entry : entries_at(at)) {
+        if (!may_matter(entry)) continue;
+        const Triangle& t = mesh_->triangles[entry.face];
+        const std::array<Vec3, 3> corners{local_[t[0]], local_[t[1]], local_[t[2]]};
+        if (misses_box(corners, at, 2 * rounding_)) continue;
+        const double z = height_over(corners, at, rounding_);
+        if (!std::isnan(z) && use(z)) return;
     }
 }
 
 double ColumnGrid::top(Vec2 at) const {
     double highest = -std::numeric_limits<double>::infinity();
-    visit(at, [&](double z) { highest = std::max(highest, z); });
+    visit(
+        at, [&](const Entry& e) { return double{e.high} > highest; },
+        [&](double z) {
+            highest = std::max(highest, z);
+            return false;
+        });
     return highest;
 }
 
 double ColumnGrid::bottom(Vec2 at) const {
     double lowest = std::numeric_limits<double>::infinity();
-    visit(at, [&](double z) { lowest = std::min(lowest, z); });
+    visit(
+        at, [&](const Entry& e) { return double{e.low} < lowest; },
+        [&](double z) {
+            lowest = std::min(lowest, z);
+            return false;
+        });
     return lowest;
+}
+
+ColumnGrid::Cover ColumnGrid::cover(Vec2 at, double low, double high) const {
+    Cover found;
+    visit(
+        at,
+        [&](const Entry& e) {
+            return (!found.is_above && double{e.high} > high) || (!found.is_below && double{e.low} < low);
+        },
+        [&](double z) {
+            found.is_above = found.is_above || z > high;
+            found.is_below = found.is_below || z < low;
+            return found.is_above && found.is_below;
+        });
+    return found;
 }
 
 }  // namespace cradlewright

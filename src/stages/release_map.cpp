@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numbers>
 
+#include "base/parallel.hpp"
 #include "cradlewright/geom/column_grid.hpp"
 
 namespace cradlewright {
@@ -22,6 +23,15 @@ constexpr double least_crease_rad = 0.61;  // 35 deg: neighbours that differ mor
 constexpr double active_slope = 0.75;
 // A wall along the pull ends at its own rim: faces look from this share of an edge outside, plus the noise.
 constexpr double step_out_share = 0.05;
+constexpr std::size_t faces_a_piece = 1 << 14;
+
+/// Side by side: `work` may write what belongs to its own face only.
+template <class Work>
+void for_each_face(const TriMesh& mesh, Work&& work) {
+    for_each_piece(mesh.face_count(), faces_a_piece, [&](std::size_t first, std::size_t last) {
+        for (std::size_t f = first; f < last; ++f) work(static_cast<FaceId>(f));
+    });
+}
 
 int passes_for(double noise_rad) {
     if (noise_rad <= wanted_quiet_rad) return noise_rad > 0.002 ? 1 : 0;
@@ -33,17 +43,19 @@ int passes_for(double noise_rad) {
 void smooth_normals(const std::vector<FaceId>& adjacency, const std::vector<float>& weight,
                     const std::vector<FaceId>& active, double crease_cos, int passes, std::vector<Vec3>& normals) {
     std::vector<Vec3> next(active.size());
-    for (int pass = 0; pass < passes; ++pass) {
-        for (std::size_t i = 0; i < active.size(); ++i) {
-            const FaceId f = active[i];
-            const Vec3 own = normals[f];
-            Vec3 sum = own * double{weight[f]};
-            for (std::size_t k = 0; k < 3; ++k) {
-                const FaceId g = adjacency[3 * std::size_t{f} + k];
-                if (g != no_id && dot(own, normals[g]) > crease_cos) sum += normals[g] * double{weight[g]};
-            }
-            next[i] = normalized(sum);
+    const auto smoothed = [&](FaceId f) {
+        const Vec3 own = normals[f];
+        Vec3 sum = own * double{weight[f]};
+        for (std::size_t k = 0; k < 3; ++k) {
+            const FaceId g = adjacency[3 * std::size_t{f} + k];
+            if (g != no_id && dot(own, normals[g]) > crease_cos) sum += normals[g] * double{weight[g]};
         }
+        return normalized(sum);
+    };
+    for (int pass = 0; pass < passes; ++pass) {
+        for_each_piece(active.size(), faces_a_piece, [&](std::size_t first, std::size_t last) {
+            for (std::size_t i = first; i < last; ++i) next[i] = smoothed(active[i]);
+        });
         for (std::size_t i = 0; i < active.size(); ++i) normals[active[i]] = next[i];
     }
 }
@@ -53,7 +65,7 @@ std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<f
     const Frame3 frame = frame_from_normal({}, posed.pose.pull_scan, posed.pose.plug_in_scan.x);
     const ColumnGrid grid(mesh, frame, 1.5 * edge);
     std::vector<std::uint8_t> covered(mesh.face_count(), 0);
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
+    const auto look_from = [&](FaceId f) {
         const auto c = mesh.corners(f);
         const Vec3 out = normalized(area_vector(c)) * (step_out_share * edge + 4 * posed.plug.noise_mm);
         const Vec3 p = frame.to_local((c[0] + c[1] + c[2]) / 3), step = frame.direction_to_local(out);
@@ -61,9 +73,11 @@ std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<f
         // A steep face moves in height by noise / slope, and its own edge spans some height: not yet a cover.
         const double steep = std::max(std::abs(double{slope[f]}), 0.05);
         const double slack = (4 * posed.plug.noise_mm + 0.05 * edge) / steep + 0.25 * edge;
-        if (grid.top(eye) > p.z + slack) covered[f] |= covered_above;
-        if (grid.bottom(eye) < p.z - slack) covered[f] |= covered_below;
-    }
+        const ColumnGrid::Cover cover = grid.cover(eye, p.z - slack, p.z + slack);
+        if (cover.is_above) covered[f] |= covered_above;
+        if (cover.is_below) covered[f] |= covered_below;
+    };
+    for_each_face(mesh, look_from);
     return covered;
 }
 
@@ -79,14 +93,17 @@ ReleaseMap map_release(const PosedPlug& posed) {
     const int passes = passes_for(map.normal_noise_rad);
     map.band_rad = std::max(least_band_rad, 3 * map.normal_noise_rad / std::sqrt(1.0 + 4.0 * passes));
 
-    std::vector<Vec3> normals = face_normals(mesh);
+    std::vector<Vec3> normals(mesh.face_count());
+    std::vector<float> weight(mesh.face_count());
+    for_each_face(mesh, [&](FaceId f) {
+        const Vec3 area = area_vector(mesh.corners(f));
+        normals[f] = normalized(area);
+        weight[f] = static_cast<float>(norm(area));
+    });
     if (passes > 0) {
-        std::vector<float> weight(mesh.face_count());
         std::vector<FaceId> active;
-        for (FaceId f = 0; f < mesh.face_count(); ++f) {
-            weight[f] = static_cast<float>(norm(area_vector(mesh.corners(f))));
+        for (FaceId f = 0; f < mesh.face_count(); ++f)
             if (std::abs(dot(normals[f], pull)) < active_slope) active.push_back(f);
-        }
         const double crease = std::min(1.3, std::max(least_crease_rad, 5 * map.normal_noise_rad));
         smooth_normals(*posed.plug.adjacency, weight, active, std::cos(crease), passes, normals);
     }

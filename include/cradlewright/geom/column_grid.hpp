@@ -11,7 +11,7 @@
 namespace cradlewright {
 
 /// Faces sorted into the cells of a grid square to a direction, for exact questions along that direction.
-/// Cost: build O(F + cells); `top_above` O(faces over the cell).
+/// Cost: build O(F + cells); a question O(faces over the cell). Questions may be asked in several threads.
 class ColumnGrid {
 public:
     /// In: `frame` in mesh coordinates, columns run along its z; `cell_mm` > 0, enlarged where it would make more than
@@ -24,12 +24,24 @@ public:
     [[nodiscard]] double top(Vec2 at) const;
     /// Lowest crossing; +infinity when nothing is there.
     [[nodiscard]] double bottom(Vec2 at) const;
+    struct Cover {
+        bool is_above = false, is_below = false;
+    };
+    /// Whether top(at) > high and whether bottom(at) < low, without looking for the highest and lowest.
+    [[nodiscard]] Cover cover(Vec2 at, double low, double high) const;
     [[nodiscard]] const Frame3& frame() const { return frame_; }
     [[nodiscard]] double cell_mm() const { return cell_; }
 
 private:
-    template <class Visit>
-    void visit(Vec2 at, Visit&& use) const;
+    /// A face over a cell. The range holds the local z of its corners, so that most faces are passed over unseen.
+    struct Entry {
+        FaceId face;
+        float low, high;
+    };
+    [[nodiscard]] Entry entry_of(FaceId f) const;
+    [[nodiscard]] std::span<const Entry> entries_at(Vec2 at) const;
+    template <class Wanted, class Visit>
+    void visit(Vec2 at, Wanted&& may_matter, Visit&& use) const;
 
     const TriMesh* mesh_;
     Frame3 frame_;
@@ -37,8 +49,9 @@ private:
     Vec2 low_;
     double rounding_ = 0;  // points nearer to a face than this are over it
     std::size_t columns_ = 0, rows_ = 0;
-    std::vector<std::uint32_t> start_;
-    std::vector<FaceId> faces_;
+    std::vector<Vec3> local_;           // vertices in the frame
+    std::vector<std::uint32_t> start_;  // of each cell, in entries_
+    std::vector<Entry> entries_;
 };
 
 }  // namespace cradlewright

@@ -151,3 +151,22 @@ TEST_CASE("odd grids", "[geom][column_grid]") {
     const ColumnGrid edge_on(square, Frame3{}, 0.1);
     CHECK(edge_on.top({0.05, 2}) == -infinity);
 }
+
+TEST_CASE("asking whether something is above or below agrees with the highest and lowest", "[geom][column_grid]") {
+    const Frame3 frame = any_frame();
+    const TriMesh mesh = shuffled(make_sphere(20, 4), 1);
+    const ColumnGrid grid(mesh, frame, 1.5);
+    const Vec3 center = frame.to_local(Vec3{});
+    for (double x = -22; x <= 22; x += 1.7)
+        for (double y = -22; y <= 22; y += 2.3) {
+            const Vec2 at{center.x + x, center.y + y};
+            const double top = grid.top(at), bottom = grid.bottom(at);
+            for (const double z : {-30.0, -15.0, 0.0, 7.0, 30.0}) {
+                const double low = center.z + z, high = low + 3;
+                CHECK(grid.cover(at, low, high).is_above == (top > high));
+                CHECK(grid.cover(at, low, high).is_below == (bottom < low));
+            }
+            CHECK_FALSE(grid.cover(at, bottom, top).is_above);
+            CHECK_FALSE(grid.cover(at, bottom, top).is_below);
+        }
+}
