@@ -27,21 +27,26 @@ double length_of(std::span<const Vec> points, bool is_closed) {
 }
 
 template <class Vec>
-double distance_to_segment(Vec p, Vec a, Vec b) {
+double square_of(Vec v) {
+    return dot(v, v);
+}
+
+template <class Vec>
+double squared_distance_to_segment(Vec p, Vec a, Vec b) {
     const Vec along = b - a;
-    const double square = dot(along, along);
-    if (!(square > 0)) return norm(p - a);
+    const double square = square_of(along);
+    if (!(square > 0)) return square_of(p - a);
     const double t = std::clamp(dot(p - a, along) / square, 0.0, 1.0);
-    return norm(p - (a + along * t));
+    return square_of(p - (a + along * t));
 }
 
 template <class Vec>
 double distance_to_chain(Vec p, std::span<const Vec> points, bool is_closed) {
     CRADLEWRIGHT_PRECONDITION(!points.empty());
-    double least = norm(p - points.front());
+    double least = square_of(p - points.front());
     for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i)
-        least = std::min(least, distance_to_segment(p, points[i], segment_end(points, i)));
-    return least;
+        least = std::min(least, squared_distance_to_segment(p, points[i], segment_end(points, i)));
+    return std::sqrt(least);
 }
 
 /// Angle between two directions, good near 0 and pi where an arc cosine loses half its digits.

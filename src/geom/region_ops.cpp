@@ -7,6 +7,7 @@
 #include "cradlewright/geom/region_ops.hpp"
 
 #include <algorithm>
+#include <initializer_list>
 #include <limits>
 #include <map>
 #include <numbers>
@@ -23,23 +24,52 @@ constexpr double steps_per_mm = 1e5;
 /// 10 km: far beyond any workshop, and far inside the 62 bits that Clipper's exact arithmetic needs.
 constexpr double largest_mm = 1e7;
 
-ClipperLib::Path to_steps(const std::vector<Vec2>& points) {
-    ClipperLib::Path path;
-    path.reserve(points.size());
-    for (const Vec2 p : points) {
+/// How polygons are handed to Clipper: in whole steps, turned by a quarter where they are wider than tall. Clipper
+/// sweeps upward and looks at all edges a level line meets, which are thousands where the outline of a noisy scan lies
+/// level.
+class ClipperGrid {
+public:
+    explicit ClipperGrid(std::initializer_list<const Polygons*> operands) {
+        Box2 box;
+        for (const Polygons* polygons : operands)
+            for (const std::vector<Vec2>& loop : *polygons)
+                for (const Vec2 p : loop) box.add(p);
+        is_turned_ = box.size().x > box.size().y;
+    }
+
+    [[nodiscard]] ClipperLib::Paths to_steps(const Polygons& polygons) const {
+        ClipperLib::Paths paths;
+        paths.reserve(polygons.size());
+        for (const std::vector<Vec2>& loop : polygons) {
+            ClipperLib::Path& path = paths.emplace_back();
+            path.reserve(loop.size());
+            for (const Vec2 p : loop) path.push_back(to_step(p));
+        }
+        return paths;
+    }
+
+    /// Starts at the least point.
+    [[nodiscard]] std::vector<Vec2> to_mm(const ClipperLib::Path& path) const {
+        std::vector<Vec2> points;
+        points.reserve(path.size());
+        for (const ClipperLib::IntPoint& p : path) {
+            const Vec2 at{static_cast<double>(p.X) / steps_per_mm, static_cast<double>(p.Y) / steps_per_mm};
+            points.push_back(is_turned_ ? Vec2{at.y, -at.x} : at);
+        }
+        std::rotate(points.begin(), std::min_element(points.begin(), points.end()), points.end());
+        return points;
+    }
+
+private:
+    [[nodiscard]] ClipperLib::IntPoint to_step(Vec2 p) const {
         // Written so that NaN fails as well.
         CRADLEWRIGHT_PRECONDITION(std::abs(p.x) <= largest_mm && std::abs(p.y) <= largest_mm);
-        path.emplace_back(std::llround(p.x * steps_per_mm), std::llround(p.y * steps_per_mm));
+        const ClipperLib::cInt x = std::llround(p.x * steps_per_mm), y = std::llround(p.y * steps_per_mm);
+        return is_turned_ ? ClipperLib::IntPoint(-y, x) : ClipperLib::IntPoint(x, y);
     }
-    return path;
-}
 
-ClipperLib::Paths to_steps(const Polygons& polygons) {
-    ClipperLib::Paths paths;
-    paths.reserve(polygons.size());
-    for (const std::vector<Vec2>& loop : polygons) paths.push_back(to_steps(loop));
-    return paths;
-}
+    bool is_turned_ = false;
+};
 
 /// Cuts a loop that touches itself at a vertex into loops that do not.
 ClipperLib::Paths without_pinches(const ClipperLib::Path& path) {
@@ -60,21 +90,11 @@ ClipperLib::Paths without_pinches(const ClipperLib::Path& path) {
     return simple;
 }
 
-std::vector<Vec2> to_mm(const ClipperLib::Path& path) {
-    std::vector<Vec2> points;
-    points.reserve(path.size());
-    for (const ClipperLib::IntPoint& p : path) {
-        points.push_back({static_cast<double>(p.X) / steps_per_mm, static_cast<double>(p.Y) / steps_per_mm});
-    }
-    std::rotate(points.begin(), std::min_element(points.begin(), points.end()), points.end());
-    return points;
-}
-
-Polygons canonical(const ClipperLib::Paths& paths) {
+Polygons canonical(const ClipperLib::Paths& paths, const ClipperGrid& grid) {
     Polygons polygons;
     for (const ClipperLib::Path& path : paths) {
         for (const ClipperLib::Path& simple : without_pinches(path)) {
-            if (simple.size() >= 3 && ClipperLib::Area(simple) != 0) polygons.push_back(to_mm(simple));
+            if (simple.size() >= 3 && ClipperLib::Area(simple) != 0) polygons.push_back(grid.to_mm(simple));
         }
     }
     std::sort(polygons.begin(), polygons.end());
@@ -82,15 +102,16 @@ Polygons canonical(const ClipperLib::Paths& paths) {
 }
 
 Polygons combine(ClipperLib::ClipType operation, const Polygons& a, const Polygons& b) {
+    const ClipperGrid grid({&a, &b});
     ClipperLib::Clipper clipper;
     ClipperLib::Paths result;
     // AddPaths says false when nothing but points and lines came in: an empty operand. Execute fails on two of them.
-    const bool has_a = clipper.AddPaths(to_steps(a), ClipperLib::ptSubject, true);
-    const bool has_b = clipper.AddPaths(to_steps(b), ClipperLib::ptClip, true);
+    const bool has_a = clipper.AddPaths(grid.to_steps(a), ClipperLib::ptSubject, true);
+    const bool has_b = clipper.AddPaths(grid.to_steps(b), ClipperLib::ptClip, true);
     if (!has_a && !has_b) return {};
     const bool is_done = clipper.Execute(operation, result, ClipperLib::pftNonZero, ClipperLib::pftNonZero);
     CRADLEWRIGHT_POSTCONDITION(is_done);
-    return canonical(result);
+    return canonical(result, grid);
 }
 
 /// Part of a segment that is lowest over [x0, x1]. Segments run from left to right.
@@ -207,10 +228,11 @@ Polygons offset(const Polygons& a, double distance_mm, double sag_mm) {
     if (distance_mm == 0) return clean;
     // Clipper rounds the number of chords in a join: the last may be one and a half times as long, its sag 2.25 times.
     ClipperLib::ClipperOffset grower(2, sag_mm / 2.25 * steps_per_mm);
-    grower.AddPaths(to_steps(clean), ClipperLib::jtRound, ClipperLib::etClosedPolygon);
+    const ClipperGrid grid({&clean});
+    grower.AddPaths(grid.to_steps(clean), ClipperLib::jtRound, ClipperLib::etClosedPolygon);
     ClipperLib::Paths result;
     grower.Execute(result, distance_mm * steps_per_mm);
-    return canonical(result);
+    return canonical(result, grid);
 }
 
 double area_of(const Polygons& a) {
