@@ -6,6 +6,7 @@
 #include <cstdio>
 #include <cstring>
 #include <memory>
+#include <span>
 #include <utility>
 
 #include "cradlewright/base/error.hpp"
@@ -21,7 +22,7 @@ namespace {
 // Layout: 80 bytes of free text, number of triangles, then per triangle a normal, three corners and two bytes of
 // attributes.
 constexpr std::size_t header_size = 84, record_size = 50, normal_size = 12, count_at = 80;
-constexpr std::size_t records_per_block = 8192;
+constexpr std::size_t records_per_block = 1024;
 
 std::size_t announced_triangles(const char* header) {
     std::uint32_t n = 0;
@@ -52,7 +53,7 @@ public:
             const std::size_t wanted = std::min(count_ - triangles_.size(), records_per_block) * record_size;
             if (std::fread(block.data(), 1, wanted, file_) != wanted)
                 throw Error(ErrorCode::io, place_, "cannot be read to its end", "try again from a local disk");
-            for (std::size_t at = 0; at < wanted; at += record_size) add_record(block.data() + at);
+            add_records({block.data(), wanted});
         }
         TriMesh mesh;
         mesh.vertices = welder_.take();
@@ -61,16 +62,20 @@ public:
     }
 
 private:
-    void add_record(const char* record) {
-        std::array<float, 9> c;
-        std::memcpy(c.data(), record + normal_size, sizeof c);
-        Triangle t;
-        for (std::size_t k = 0; k < 3; ++k) {
-            const Vec3 p{double{c[3 * k]}, double{c[3 * k + 1]}, double{c[3 * k + 2]}};
-            if (!is_usable(p)) fail_not_finite(place_, triangles_.size() + 1);
-            t[k] = welder_.add(p);
+    void add_records(std::span<const char> records) {
+        corners_.clear();
+        for (std::size_t at = 0; at < records.size(); at += record_size) {
+            std::array<float, 9> c;
+            std::memcpy(c.data(), records.data() + at + normal_size, sizeof c);
+            for (std::size_t k = 0; k < 3; ++k) {
+                const Vec3 p{double{c[3 * k]}, double{c[3 * k + 1]}, double{c[3 * k + 2]}};
+                if (!is_usable(p)) fail_not_finite(place_, triangles_.size() + corners_.size() / 3 + 1);
+                corners_.push_back(p);
+            }
         }
-        triangles_.push_back(t);
+        ids_.resize(corners_.size());
+        welder_.add_all(corners_, ids_);
+        for (std::size_t i = 0; i < ids_.size(); i += 3) triangles_.push_back({ids_[i], ids_[i + 1], ids_[i + 2]});
     }
 
     std::FILE* file_;
@@ -78,6 +83,8 @@ private:
     const std::string& place_;
     PointWelder welder_;
     std::vector<Triangle> triangles_;
+    std::vector<Vec3> corners_;  // of one block
+    std::vector<VertexId> ids_;
 };
 
 }  // namespace

@@ -6,6 +6,8 @@
 #include <limits>
 #include <utility>
 
+#include "cradlewright/base/error.hpp"
+
 namespace cradlewright {
 
 PointWelder::PointWelder(std::size_t expected) {
@@ -21,6 +23,19 @@ VertexId PointWelder::find(Vec3 p) const {
     for (std::size_t s = slot_of(p); table_[s] != no_id; s = (s + 1) & mask)
         if (points_[table_[s]] == p) return table_[s];
     return no_id;
+}
+
+void PointWelder::add_all(std::span<const Vec3> points, std::span<VertexId> ids) {
+    CRADLEWRIGHT_PRECONDITION(points.size() == ids.size());
+    // Points are far apart in the table: its slot is fetched first, what the slot leads to half as far ahead.
+    constexpr std::size_t ahead = 16;
+    const auto slot_at = [&](std::size_t i) { return &table_[slot_of(points[i] + Vec3{})]; };
+    for (std::size_t i = 0; i < points.size(); ++i) {
+        if (i + ahead < points.size()) __builtin_prefetch(slot_at(i + ahead));
+        if (i + ahead / 2 < points.size())
+            if (const VertexId id = *slot_at(i + ahead / 2); id != no_id) __builtin_prefetch(&points_[id]);
+        ids[i] = add(points[i]);
+    }
 }
 
 void PointWelder::grow() {
@@ -45,7 +60,7 @@ std::size_t weld_equal(TriMesh& mesh) {
     const std::size_t before = mesh.vertices.size();
     PointWelder welder(before);
     std::vector<VertexId> new_id(before);
-    for (std::size_t i = 0; i < before; ++i) new_id[i] = welder.add(mesh.vertices[i]);
+    welder.add_all(mesh.vertices, new_id);
     if (welder.size() == before) return 0;
     mesh.vertices = welder.take();
     renumber(mesh.triangles, new_id);
