@@ -3,89 +3,66 @@
 #include <cmath>
 #include <limits>
 
+#include "base/quantile.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
+#include "geom/point_index.hpp"
 
 namespace cradlewright {
 namespace {
 
+constexpr double infinity = std::numeric_limits<double>::infinity();
 const Source removal_source{"de-berg", "ch. 4, Lemma 4.1"};
 
-/// Distance from the line within which the bead hides the plug, by place; a face inside it is not moulded.
-class HiddenStrip {
-public:
-    explicit HiddenStrip(const Design& design) {
-        const double widest = design.beads.max_plug_strip_mm;
-        if (!(widest > 0)) return;
-        for (const BeadRun& run : design.beads.runs)
-            for (const BeadSection& s : run.sections)
-                if (s.is_valid) feet_.push_back({s.on_plug, s.plug_strip_mm});
-        std::vector<Vec3> points;
-        for (const PartingLoop& loop : design.parting.loops)
-            for (const Vec3& p : loop.panel_line) {
-                line_.push_back(p);
-                points.push_back(design.posed.pose.to_scan(p));
+/// Faces that the bead hides, in face order: their middles are no further from the line than the bead reaches up the
+/// plug at the nearest of its sections. A face under the bead is not moulded.
+std::vector<FaceId> faces_under_beads(const Design& design) {
+    const double widest = design.beads.max_plug_strip_mm;
+    if (!(widest > 0)) return {};
+    std::vector<Vec3> feet, line, line_in_scan;
+    std::vector<double> strip_mm;
+    for (const BeadRun& run : design.beads.runs)
+        for (const BeadSection& s : run.sections)
+            if (s.is_valid) {
+                feet.push_back(s.on_plug);
+                strip_mm.push_back(s.plug_strip_mm);
             }
-        near_ = faces_near(design.posed.mesh(), points, widest);
-    }
-
-    /// Faces hidden by the bead, in face order.
-    [[nodiscard]] std::vector<FaceId> faces(const Design& design) const {
-        std::vector<FaceId> hidden;
-        for (const FaceId f : near_) {
-            const auto c = design.posed.mesh().corners(f);
-            const Vec3 p = design.posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
-            if (distance_to_line(p) <= strip_at(p)) hidden.push_back(f);
+    for (const PartingLoop& loop : design.parting.loops)
+        for (const Vec3& p : loop.panel_line) {
+            line.push_back(p);
+            line_in_scan.push_back(design.posed.pose.to_scan(p));
         }
-        return hidden;
+    const PointIndex feet_index(feet), line_index(line);
+    if (feet.empty() || line.empty()) return {};
+    std::vector<FaceId> hidden;
+    Vec3 last;             // place looked at last,
+    double spare_mm = -1;  // and how far from there nothing is within reach of the line either
+    for (const FaceId f : faces_near(design.posed.mesh(), line_in_scan, widest)) {
+        const auto c = design.posed.mesh().corners(f);
+        const Vec3 p = design.posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
+        if (norm(p - last) < spare_mm) continue;
+        const double distance_mm = line_index.nearest(p, infinity)->distance_mm;
+        last = p;
+        spare_mm = distance_mm - widest;
+        if (distance_mm <= widest && distance_mm <= strip_mm[feet_index.nearest(p, infinity)->index])
+            hidden.push_back(f);
     }
-
-private:
-    struct Foot {
-        Vec3 at;
-        double strip_mm;
-    };
-    [[nodiscard]] double distance_to_line(Vec3 p) const {
-        double least = std::numeric_limits<double>::infinity();
-        for (const Vec3& q : line_) least = std::min(least, dot(p - q, p - q));
-        return std::sqrt(least);
-    }
-    [[nodiscard]] double strip_at(Vec3 p) const {
-        double least = std::numeric_limits<double>::infinity(), strip = 0;
-        for (const Foot& foot : feet_)
-            if (const double d = dot(p - foot.at, p - foot.at); d < least) {
-                least = d;
-                strip = foot.strip_mm;
-            }
-        return strip;
-    }
-
-    std::vector<Foot> feet_;
-    std::vector<Vec3> line_;
-    std::vector<FaceId> near_;
-};
+    return hidden;
+}
 
 /// Draft at the area quantile over the faces of a half that are moulded, deg.
 double moulded_draft_deg(const Design& design, std::uint8_t half, const std::vector<FaceId>& hidden) {
     const TriMesh& mesh = design.posed.mesh();
-    std::vector<std::pair<float, float>> drafts;
-    double total = 0;
+    std::vector<WeightedValue> drafts;
     auto skip = hidden.begin();
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         while (skip != hidden.end() && *skip < f) ++skip;
         if (skip != hidden.end() && *skip == f) continue;
         if (design.parting.half[f] != half || mesh.origin_of(f) == FaceOrigin::assumed) continue;
         const auto area = static_cast<float>(norm(area_vector(mesh.corners(f))));
-        drafts.emplace_back(half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f], area);
-        total += double{area};
+        drafts.push_back({half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f], area});
     }
-    std::sort(drafts.begin(), drafts.end());
-    double sum = 0;
-    for (const auto& [draft, area] : drafts) {
-        sum += double{area};
-        if (sum >= design.settings.release.draft_quantile * total) return Angle::rad(double{draft}).deg();
-    }
-    return std::numeric_limits<double>::quiet_NaN();
+    return Angle::rad(weighted_quantile(std::move(drafts), design.settings.release.draft_quantile)).deg();
 }
 
 std::string half_name(int half) { return "half " + std::to_string(half); }
@@ -119,7 +96,7 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
 
 std::vector<Check> check_release_draft(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.draft", "plug", design.parting.reason)};
-    const std::vector<FaceId> hidden = HiddenStrip(design).faces(design);
+    const std::vector<FaceId> hidden = faces_under_beads(design);
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
         const double draft = moulded_draft_deg(design, static_cast<std::uint8_t>(half), hidden);

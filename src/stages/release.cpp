@@ -9,6 +9,8 @@
 #include <optional>
 #include <random>
 
+#include "base/parallel.hpp"
+#include "base/quantile.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/column_grid.hpp"
 
@@ -33,16 +35,6 @@ struct HalfView {
     std::uint8_t cover_bit = covered_above;
 };
 constexpr std::array<HalfView, 2> half_views{HalfView{1, 1, covered_above}, HalfView{2, -1, covered_below}};
-
-double area_quantile(std::vector<std::pair<float, float>>& draft_and_area, double share, double total) {
-    std::sort(draft_and_area.begin(), draft_and_area.end());
-    double sum = 0;
-    for (const auto& [draft, area] : draft_and_area) {
-        sum += double{area};
-        if (sum >= share * total) return double{draft};
-    }
-    return draft_and_area.empty() ? std::numeric_limits<double>::quiet_NaN() : double{draft_and_area.back().first};
-}
 
 class HalfMeter {
 public:
@@ -69,16 +61,16 @@ private:
     }
 
     void measure_draft() {
-        std::vector<std::pair<float, float>> drafts;
+        std::vector<WeightedValue> drafts;
         double low_area = 0;
         for (FaceId f = 0; f < map_.slope.size(); ++f) {
             if (!is_mine(f)) continue;
             const double draft = draft_rad(f), area = face_area(f);
-            drafts.emplace_back(static_cast<float>(draft), static_cast<float>(area));
+            drafts.push_back({static_cast<float>(draft), static_cast<float>(area)});
             result_.area_mm2 += area;
             if (draft >= -map_.band_rad && draft < options_.good_draft.rad()) low_area += area;
         }
-        result_.draft_p01_deg = Angle::rad(area_quantile(drafts, options_.draft_quantile, result_.area_mm2)).deg();
+        result_.draft_p01_deg = Angle::rad(weighted_quantile(std::move(drafts), options_.draft_quantile)).deg();
         double line = 0;
         for (const PartingLoop& loop : parting_.loops) line += loop.length_mm;
         result_.low_band_mm = line > 0 ? low_area / line : 0;
@@ -244,6 +236,15 @@ BestPull least_violating(const std::vector<Vec3>& normals) {
     return best;
 }
 
+void find_best_pull(const PosedPlug& posed, const Parting& parting, Release& release) {
+    const std::vector<Vec3> normals = binned_normals(posed, parting);
+    if (normals.empty()) return;
+    const BestPull best = best_pull(normals);
+    release.best_pull_plug = best.direction;
+    release.best_draft_deg = Angle::rad(std::asin(std::clamp(best.least_dot, -1.0, 1.0))).deg();
+    release.is_feasible = best.is_feasible;
+}
+
 }  // namespace
 
 BestPull best_pull(const std::vector<Vec3>& normals) {
@@ -273,15 +274,9 @@ Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Par
                         const ReleaseOptions& options) {
     CRADLEWRIGHT_PRECONDITION(parting.half.size() == map.slope.size());
     Release release;
-    release.half1 = HalfMeter(posed, map, parting, options, half_views[0]).measure();
-    release.half2 = HalfMeter(posed, map, parting, options, half_views[1]).measure();
-
-    if (const std::vector<Vec3> normals = binned_normals(posed, parting); !normals.empty()) {
-        const BestPull best = best_pull(normals);
-        release.best_pull_plug = best.direction;
-        release.best_draft_deg = Angle::rad(std::asin(std::clamp(best.least_dot, -1.0, 1.0))).deg();
-        release.is_feasible = best.is_feasible;
-    }
+    run_together({[&] { release.half1 = HalfMeter(posed, map, parting, options, half_views[0]).measure(); },
+                  [&] { release.half2 = HalfMeter(posed, map, parting, options, half_views[1]).measure(); },
+                  [&] { find_best_pull(posed, parting, release); }});
     release.draft_rad.resize(map.slope.size());
     std::transform(map.slope.begin(), map.slope.end(), release.draft_rad.begin(),
                    [](float s) { return std::asin(std::clamp(s, -1.0f, 1.0f)); });
