@@ -5,6 +5,7 @@
 #include <limits>
 #include <utility>
 
+#include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 
@@ -106,10 +107,9 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
 
     progress.report("flange", 0.55, "laying the flange panels");
     design.flange = lay_flange(design.posed, design.parting, settings);
-    progress.report("cradle", 0.65, "shaping ribs and stringers");
-    design.cradle = build_cradle(design.posed, design.flange, settings);
-    progress.report("bead", 0.75, "rolling the beads");
-    design.beads = lay_beads(design.posed, design.parting, design.flange, settings);
+    progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
+    run_together({[&] { design.cradle = build_cradle(design.posed, design.flange, settings); },
+                  [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, settings); }});
     progress.report("checks", 0.85, "checking");
     build.checks = run_checks(design);
     build.layout = lay_out(design);

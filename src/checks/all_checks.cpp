@@ -2,7 +2,9 @@
 #include "cradlewright/checks/all_checks.hpp"
 
 #include <algorithm>
+#include <iterator>
 
+#include "base/parallel.hpp"
 #include "checks/families.hpp"
 
 namespace cradlewright {
@@ -143,9 +145,11 @@ const CheckRow* find_check(std::string_view id) {
 }
 
 CheckReport run_checks(const Design& design) {
+    const std::span<const CheckRow> rows = all_checks();
+    std::vector<std::vector<Check>> found(rows.size());
+    for_each_piece(rows.size(), 1, [&](std::size_t row, std::size_t) { found[row] = rows[row].run(design); });
     CheckReport report;
-    for (const CheckRow& row : all_checks())
-        for (Check& check : row.run(design)) report.checks.push_back(std::move(check));
+    for (std::vector<Check>& checks : found) std::move(checks.begin(), checks.end(), std::back_inserter(report.checks));
     return report;
 }
 

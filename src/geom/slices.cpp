@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <numeric>
 
+#include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "geom/edge_chains.hpp"
 
@@ -206,8 +207,9 @@ std::vector<Slice> slice_mesh(const TriMesh& mesh, const Frame3& frame, std::spa
     const PlaneStack planes(heights);
     const Crossings crossings(mesh, frame, planes, faces);
     std::vector<Slice> slices(heights.size());
-    for (std::size_t plane = 0; plane < planes.size(); ++plane)
+    for_each_piece(planes.size(), 1, [&](std::size_t plane, std::size_t) {
         slices[planes.callers_index(plane)] = crossings.slice(plane);
+    });
     return slices;
 }
 
