@@ -13,6 +13,7 @@
 #include "cradlewright/geom/slices.hpp"
 #include "peers.hpp"
 #include "plugs.hpp"
+#include "stages.hpp"
 
 /// \file Our program on a large scan against what general libraries need for a part of it. Each step runs in a child of
 /// its own, so that one's memory does not count for the other.
@@ -44,6 +45,17 @@ void print_cost(const char* what, const bench::Cost& cost) {
     std::printf("%-44s %9.3f s %9.1f MiB   exit %d\n", what, cost.wall_s, cost.peak_mib, cost.exit_code);
 }
 
+std::vector<bench::StageTime> median_stages(const std::string& scan, int repeats) {
+    std::vector<std::vector<bench::StageTime>> runs;
+    for (int i = 0; i < repeats; ++i) runs.push_back(bench::time_stages(scan));
+    std::vector<bench::StageTime> medians = runs.front();
+    for (std::size_t s = 0; s < medians.size(); ++s) {
+        std::sort(runs.begin(), runs.end(), [s](const auto& a, const auto& b) { return a[s].wall_s < b[s].wall_s; });
+        medians[s] = runs[runs.size() / 2][s];
+    }
+    return medians;
+}
+
 bool compare_import(const Request& request, const std::string& self, const std::string& scan) {
     const bench::Cost peer = bench::median_run({self, "--step", "assimp", "--file", scan}, request.repeats);
     // Exit 1 says that some check failed; everything was still written.
@@ -55,6 +67,10 @@ bool compare_import(const Request& request, const std::string& self, const std::
     print_cost("cradlewright make: all outputs", ours);
     std::printf("%-44s %9.2f   %9.2f\n\n", "ratio, ours to Assimp (wanted <= 1.5, <= 1)", ours.wall_s / peer.wall_s,
                 ours.peak_mib / peer.peak_mib);
+    std::printf("%-44s %11s %18s\n", "stage, alone", "median", "ratio to Assimp");
+    for (const bench::StageTime& stage : median_stages(scan, request.repeats))
+        std::printf("%-44s %9.3f s %18.2f\n", stage.stage.c_str(), stage.wall_s, stage.wall_s / peer.wall_s);
+    std::printf("\n");
     return peer.exit_code == 0 && (ours.exit_code == 0 || ours.exit_code == 1);
 }
 
