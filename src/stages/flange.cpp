@@ -4,8 +4,10 @@
 #include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 
+#include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
@@ -136,7 +138,9 @@ public:
     Flange lay() {
         for (std::size_t l = 0; l < parting_.loops.size(); ++l) {
             const std::vector<Run> runs = split_loop(parting_.loops[l]);
-            for (std::size_t r = 0; r < runs.size(); ++r) add_panel(l, runs, r);
+            std::vector<Flange> of_run(runs.size());
+            for_each_piece(runs.size(), 1, [&](std::size_t r, std::size_t) { add_panel(of_run[r], l, runs, r); });
+            for (Flange& one : of_run) append(std::move(one));
         }
         name_panels();
         return std::move(flange_);
@@ -279,7 +283,12 @@ private:
         return {box};
     }
 
-    void add_panel(std::size_t l, const std::vector<Run>& runs, std::size_t r) {
+    void append(Flange&& more) {
+        std::move(more.panels.begin(), more.panels.end(), std::back_inserter(flange_.panels));
+        if (!more.note.empty()) add_note(flange_, more.note);
+    }
+
+    void add_panel(Flange& out, std::size_t l, const std::vector<Run>& runs, std::size_t r) const {
         const PartingLoop& loop = parting_.loops[l];
         const Run& run = runs[r];
         std::vector<Mitre> mitres;
@@ -299,7 +308,7 @@ private:
             plan_shape = subtract(plan_shape, beyond(start, run.width_mm, -1));
             mitres = {start, end};
         }
-        shape_panel(l, run, plan_shape, mitres);
+        shape_panel(out, l, run, plan_shape, mitres);
     }
 
     /// Panel frame in the fixture: z = top face's normal, +y away from the plug, x against the direction of travel.
@@ -335,10 +344,11 @@ private:
         return intersect(all, {{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}});
     }
 
-    void shape_panel(std::size_t l, const Run& run, const Polygons& plan_shape, const std::vector<Mitre>& mitres) {
+    void shape_panel(Flange& out, std::size_t l, const Run& run, const Polygons& plan_shape,
+                     const std::vector<Mitre>& mitres) const {
         if (plan_shape.empty()) {
-            add_note("edge " + run.edge + ": its neighbours leave no room for a panel of " + fixed(run.width_mm, 0) +
-                     " mm");
+            add_note(out, "edge " + run.edge + ": its neighbours leave no room for a panel of " +
+                              fixed(run.width_mm, 0) + " mm");
             return;
         }
         FlangePanel panel;
@@ -369,7 +379,7 @@ private:
         }
         const double gap_mm = settings_.flange.gap.mm();
         const Polygons keep_out = offset(plug_envelope(part.frame, box, gap_mm + 1), gap_mm);
-        const Polygons shape = largest_piece(subtract(strip, keep_out), run.edge);
+        const Polygons shape = largest_piece(out, subtract(strip, keep_out), run.edge);
         if (shape.empty()) return;
         std::vector<std::vector<Vec2>> guides;
         for (std::size_t i = 0; i < mitres.size(); ++i) {
@@ -381,14 +391,14 @@ private:
         const std::vector<std::vector<bool>> faces_plug = edges_along(shape, keep_out);
         part.outline = outline_of(shape, faces_plug, guides);
         measure_gap(panel, shape, faces_plug);
-        flange_.panels.push_back(std::move(panel));
+        out.panels.push_back(std::move(panel));
     }
 
-    void add_note(const std::string& text) {
-        if (flange_.note.find(text) == std::string::npos) flange_.note += (flange_.note.empty() ? "" : "; ") + text;
+    static void add_note(Flange& out, const std::string& text) {
+        if (out.note.find(text) == std::string::npos) out.note += (out.note.empty() ? "" : "; ") + text;
     }
 
-    [[nodiscard]] Polygons largest_piece(const Polygons& pieces, const std::string& edge) {
+    [[nodiscard]] static Polygons largest_piece(Flange& out, const Polygons& pieces, const std::string& edge) {
         std::size_t best = pieces.size();
         double best_area = 0, total = 0;
         for (std::size_t i = 0; i < pieces.size(); ++i) {
@@ -401,7 +411,7 @@ private:
         }
         if (best == pieces.size()) return {};
         if (total - best_area > lost_share * total)
-            add_note("edge " + edge + ": the plug cuts its panel apart, only the largest piece is kept");
+            add_note(out, "edge " + edge + ": the plug cuts its panel apart, only the largest piece is kept");
         Polygons kept{pieces[best]};
         for (const std::vector<Vec2>& chain : pieces)
             if (signed_area(chain) < 0 && is_inside(chain.front(), pieces[best])) kept.push_back(chain);
