@@ -1,0 +1,27 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+/// \file Things that stand, lie and lean: friction, tipping, bearing, slender plates. N, mm, MPa, rad.
+namespace cradlewright {
+
+/// Force a stop must take from a weight on a slope: W (sin a - mu cos a), 0 when friction holds it.
+/// Source: Coulomb friction on an incline, from memory. Precondition: weight_n >= 0, friction >= 0.
+double stop_force_n(double weight_n, double slope_rad, double friction);
+/// Slope at which a weight begins to slide: atan(mu).
+double slide_angle_rad(double friction);
+/// Slope at which a body tips over the edge of its support: atan(b / h), b = centre of mass to that edge, level, h its
+/// height over the support. Precondition: height_mm > 0.
+double tip_angle_rad(double reach_mm, double height_mm);
+/// Force on each side of a V of half-angle `half_angle_rad` under a weight, without friction: W / (2 sin b).
+double v_saddle_force_n(double weight_n, double half_angle_rad);
+
+/// Pressure of a saddle that carries `load_n`: even pressure on a curved saddle carries load by its level width alone.
+/// Source: derived (resultant of an even pressure). Precondition: width_mm, thickness_mm > 0.
+double saddle_pressure_mpa(double load_n, double width_mm, double thickness_mm);
+
+/// Load at which an upright plate held at its foot and free at its top buckles: pi^2 E b t^3 / 12 / (2 h)^2.
+/// The pads' side hold and ties are left out. Source: key "roark", Table 15.1 (one end fixed, other free), from memory.
+/// Precondition: height_mm > 0.
+double plate_buckling_load_n(double e_mpa, double width_mm, double thickness_mm, double height_mm);
+
+}  // namespace cradlewright

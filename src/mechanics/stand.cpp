@@ -1,0 +1,41 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/mechanics/stand.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+#include "cradlewright/base/error.hpp"
+
+namespace cradlewright {
+
+double stop_force_n(double weight_n, double slope_rad, double friction) {
+    CRADLEWRIGHT_PRECONDITION(weight_n >= 0 && friction >= 0);
+    return std::max(0.0, weight_n * (std::sin(slope_rad) - friction * std::cos(slope_rad)));
+}
+
+double slide_angle_rad(double friction) { return std::atan(friction); }
+
+double tip_angle_rad(double reach_mm, double height_mm) {
+    CRADLEWRIGHT_PRECONDITION(height_mm > 0);
+    return std::atan2(reach_mm, height_mm);
+}
+
+double v_saddle_force_n(double weight_n, double half_angle_rad) {
+    CRADLEWRIGHT_PRECONDITION(half_angle_rad > 0);
+    return weight_n / (2 * std::sin(half_angle_rad));
+}
+
+double saddle_pressure_mpa(double load_n, double width_mm, double thickness_mm) {
+    CRADLEWRIGHT_PRECONDITION(width_mm > 0 && thickness_mm > 0);
+    return load_n / (width_mm * thickness_mm);
+}
+
+double plate_buckling_load_n(double e_mpa, double width_mm, double thickness_mm, double height_mm) {
+    CRADLEWRIGHT_PRECONDITION(height_mm > 0);
+    const double ei = e_mpa * width_mm * thickness_mm * thickness_mm * thickness_mm / 12;
+    const double free_length_mm = 2 * height_mm;
+    return std::numbers::pi * std::numbers::pi * ei / (free_length_mm * free_length_mm);
+}
+
+}  // namespace cradlewright
