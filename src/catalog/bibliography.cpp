@@ -41,6 +41,9 @@ constexpr std::array references{
     Reference{"daniel-ishai",
               "I. M. Daniel, O. Ishai, Engineering Mechanics of Composite Materials, Oxford University Press"},
     Reference{"mallick", "P. K. Mallick, Fiber-Reinforced Composites, 3rd ed., CRC Press 2007"},
+    Reference{
+        "resin-shrinkage-pages",
+        "netcomposites.com, guide to resin systems; faqs.tips, epoxy and polyester shrinkage; read by the project"},
     Reference{"krenchel", "H. Krenchel, Fibre Reinforcement, Akademisk Forlag 1964"},
     Reference{"iso-12215-5",
               "ISO 12215-5, Small craft: Hull construction and scantlings, Part 5: Design pressures, stresses, "

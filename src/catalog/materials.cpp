@@ -24,13 +24,15 @@ std::vector<Material> make_materials() {
          0.3,
          kg_m3(650, 680, 700),
          {"finnish-plywood",
-          "panel tables, from memory: 9-12 GPa along, 5-7 across the face grain; the spread covers both; value and "
-          "Poisson's ratio assumed"}},
+          "panel tables, from memory: 9-12 GPa along, 5-7 across the face grain; the spread covers both; value, "
+          "Poisson's ratio and E/G assumed"},
+         14},
         {"softwood-plywood",
          gpa(6.96, 7, 8.55),
          0.3,
          kg_m3(400, 500, 600),
-         {"wood-handbook", "Table 12-1, from memory, face grain; Poisson's ratio assumed"}},
+         {"wood-handbook", "Table 12-1, from memory, face grain; Poisson's ratio and E/G assumed"},
+         14},
         {"hardboard",
          gpa(3.10, 3.5, 5.52),
          0.3,
@@ -49,8 +51,8 @@ std::vector<Material> make_materials() {
          kg_m3(350, 400, 510),
          {"wood-handbook",
           "Table 5-3, from memory: eastern white 8.5 GPa, ponderosa 8.9, loblolly 12.3 at 12 % moisture; the weakest "
-          "is "
-          "taken; Poisson's ratio assumed"}},
+          "is taken; Table 5-1, from memory: E/G of pines 8 to 21; Poisson's ratio assumed"},
+         16},
         {"rigid-pvc",
          gpa(2.76, 2.76, 3.79),
          0.38,
@@ -106,6 +108,18 @@ std::vector<Material> make_materials() {
     };
 }
 
+std::vector<Resin> make_resins() {
+    return {
+        {"epoxy",
+         {0.02, 0.02, 0.07},
+         {"resin-shrinkage-pages",
+          "about 2 % by volume; the other page 2-7 %; a third, 0.01 %, contradicts both and is left out"}},
+        {"polyester",
+         {0.05, 0.07, 0.13},
+         {"resin-shrinkage-pages", "up to 8 % by volume; the other page 5-13 %; value assumed within both"}},
+    };
+}
+
 Stock sheet(std::string name, std::string material, double thickness_mm, double length_mm, double width_mm) {
     return {std::move(name), std::move(material),
             thickness_mm,    length_mm,
@@ -129,6 +143,8 @@ std::vector<Stock> make_stocks() {
         sheet("mdf-18", "mdf", 18, 2440, 1220),
         sheet("pvc-2", "rigid-pvc", 2, 2440, 1220),
         sheet("pvc-3", "rigid-pvc", 3, 2440, 1220),
+        sheet("pvc-4", "rigid-pvc", 4, 2440, 1220),
+        sheet("pvc-6", "rigid-pvc", 6, 2440, 1220),
         sheet("pp-3", "polypropylene", 3, 2000, 1000),
         strip("pine-12x20", 12, 20),
         strip("pine-20x40", 20, 40),
@@ -212,6 +228,11 @@ std::span<const Material> materials() {
     return rows;
 }
 
+std::span<const Resin> resins() {
+    static const std::vector<Resin> rows = make_resins();
+    return rows;
+}
+
 std::span<const Stock> default_stocks() {
     static const std::vector<Stock> rows = make_stocks();
     return rows;
@@ -237,6 +258,17 @@ const Material& material(std::string_view name) {
         }
         throw Error(ErrorCode::bad_input, "material " + std::string(name), "unknown material", "known are " + known);
     }
+    return *found;
+}
+
+double shear_modulus_mpa(const Material& material, double e_mpa) {
+    return e_mpa / (material.e_over_g > 0 ? material.e_over_g : 2 * (1 + material.poisson));
+}
+
+const Resin& resin(std::string_view name) {
+    const auto all = resins();
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Resin& r) { return r.name == name; });
+    if (found == all.end()) throw Error(ErrorCode::bad_input, "resin " + std::string(name), "unknown resin");
     return *found;
 }
 

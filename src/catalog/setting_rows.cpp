@@ -75,6 +75,8 @@ Range between(T low, T high) {
     return {Quantity::of(low), Quantity::of(high)};
 }
 Range ratio_between(double low, double high) { return {Quantity::ratio(low), Quantity::ratio(high)}; }
+Range time_between(double low_s, double high_s) { return {{low_s, Dimension::time}, {high_s, Dimension::time}}; }
+Range degc_between(double low, double high) { return {{low, Dimension::temperature}, {high, Dimension::temperature}}; }
 Range count_between(int low, int high) { return {Quantity::count(low), Quantity::count(high)}; }
 
 Quantity quantity_of(double field, Dimension dimension) { return {field, dimension}; }
@@ -86,6 +88,9 @@ Quantity quantity_of(T field, Dimension) {
 void store(double& field, double inside) { field = inside; }
 void store(Length& field, double inside) { field = Length::mm(inside); }
 void store(Angle& field, double inside) { field = Angle::rad(inside); }
+void store(Mass& field, double inside) { field = Mass::kg(inside); }
+void store(Force& field, double inside) { field = Force::n(inside); }
+void store(Pressure& field, double inside) { field = Pressure::mpa(inside); }
 void store(Density& field, double inside) { field = Density::kg_mm3(inside); }
 template <class T>
 void store(std::optional<T>& field, double inside) {
@@ -325,6 +330,14 @@ void check_measured(std::string_view typed, std::string_view) {
 
 void check_plies(std::string_view typed, std::string_view place) { split_plies(typed, place); }
 
+std::vector<std::string> resin_names() {
+    std::vector<std::string> names;
+    for (const Resin& r : resins()) {
+        names.emplace_back(r.name);
+    }
+    return names;
+}
+
 std::vector<std::string> material_names() {
     std::vector<std::string> names;
     for (const Material& m : materials()) {
@@ -341,6 +354,8 @@ Source practice(std::string what) { return Source::common_practice(std::move(wha
 Source assumed(std::string why) { return Source::assumed(std::move(why)); }
 constexpr auto mm = [](double v) { return Length::mm(v); };
 constexpr auto deg = [](double v) { return Angle::deg(v); };
+constexpr auto mpa = [](double v) { return Pressure::mpa(v); };
+constexpr auto newton = [](double v) { return Force::n(v); };
 constexpr auto kg_m3 = [](double v) { return Density::kg_m3(v); };
 
 void add(std::vector<SettingRow>& rows, std::initializer_list<SettingRow> more) {
@@ -370,6 +385,16 @@ void add_scan_rows(std::vector<SettingRow>& rows) {
          quantity("plug.density", at(&S::plug, &PlugOptions::density), between(kg_m3(5), kg_m3(20000)),
                   "Mean density of the plug, for its weight and for tipping.",
                   assumed("foam core with a skin of filler; weigh the plug and divide by its volume")),
+         word("plug.material", at(&S::plug, &PlugOptions::material), material_names(),
+              "What the plug's core is made of, for its stiffness.", assumed("the softest usual core")),
+         quantity("plug.stiffness", at(&S::plug, &PlugOptions::stiffness), between(mpa(0), Pressure::gpa(300)),
+                  "Modulus of the core as measured; 0 takes that of its material.",
+                  assumed("as the material; or lay the plug on two blocks and measure how a weight bends it")),
+         quantity("plug.skin", at(&S::plug, &PlugOptions::skin), between(mm(0), mm(50)),
+                  "Thickness of a hard skin on the core; 0 = none.", assumed("bare foam until told")),
+         quantity("plug.skin-stiffness", at(&S::plug, &PlugOptions::skin_stiffness),
+                  between(mpa(1), Pressure::gpa(300)), "Modulus of the skin.",
+                  {"krenchel", "from memory: 0/90 glass with epoxy loaded at 45 deg, 7.8 GPa"}),
          quantity("pose.tilt", at(&S::pose, &PoseOptions::tilt), between(deg(-80), deg(80)),
                   "Turns the plug about its span; positive lifts the front.", assumed("as the plug is told to lie")),
          quantity("pose.turn", at(&S::pose, &PoseOptions::turn), between(deg(-180), deg(180)),
@@ -484,7 +509,14 @@ void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
                            {"join-in-mould", MouldUse::join_in_mould}},
                           "What the mould is for: one half alone, halves trimmed and bonded, or joined inside the "
                           "closed mould.",
-                          practice("halves are trimmed and bonded"))});
+                          practice("halves are trimmed and bonded")),
+         word("mould.resin", at(&S::mould, &MouldOptions::resin), resin_names(), "Resin of the mould's laminate.",
+              assumed("epoxy shrinks least")),
+         quantity("mould.resin-shrinkage", at(&S::mould, &MouldOptions::resin_shrinkage), ratio_between(0, 0.2),
+                  "Shrinkage of that resin by volume, from its data sheet; 0 takes the resin's usual one.",
+                  assumed("data sheets seldom state it")),
+         quantity("mould.stiffener-spacing", at(&S::mould, &MouldOptions::stiffener_spacing), between(mm(20), mm(2000)),
+                  "Free width of the mould's shell between its stiffeners.", assumed("a hand's span and more"))});
 }
 
 void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section, LaminateOptions S::*laminate,
@@ -574,7 +606,50 @@ void add_limit_rows(std::vector<SettingRow>& rows) {
          quantity("limits.seat-share", at(&S::limits, &L::seat_share), ratio_between(0, 1),
                   "Share of a saddle's length that must touch.", assumed("more than half")),
          quantity("limits.clash", at(&S::limits, &L::clash), between(mm(0), mm(10)),
-                  "Parts may overlap by this before it counts as a clash.", assumed("less than the slot clearance"))});
+                  "Parts may overlap by this before it counts as a clash.", assumed("less than the slot clearance")),
+         quantity("limits.hand-load", at(&S::limits, &L::hand_load), between(newton(0), newton(2000)),
+                  "Force of a hand that leans on the plug.", assumed("five kilograms; press on a scale")),
+         quantity("limits.squeegee-load", at(&S::limits, &L::squeegee_load), between(newton(0), newton(1000)),
+                  "Force of the squeegee on panels, stringers and mould.",
+                  practice("30 N, not confirmed; press on a scale")),
+         quantity("limits.squeegee-width", at(&S::limits, &L::squeegee_width), between(mm(1), mm(500)),
+                  "Width over which the squeegee presses.", practice("50-100 mm")),
+         quantity("limits.sag", at(&S::limits, &L::sag), between(mm(0.01), mm(50)),
+                  "The plug may sag by this between its ribs while a hand leans on it.",
+                  assumed("as much as a panel may dip away from the plug")),
+         quantity("limits.panel-dip", at(&S::limits, &L::panel_dip), between(mm(0.01), mm(20)),
+                  "A panel may dip by this within 10 mm of the plug.", practice("0.5 mm under the squeegee")),
+         quantity("limits.panel-dip-away", at(&S::limits, &L::panel_dip_away), between(mm(0.01), mm(20)),
+                  "A panel may dip by this farther from the plug.", practice("1 mm under the squeegee")),
+         quantity("limits.stringer-dip", at(&S::limits, &L::stringer_dip), between(mm(0.01), mm(20)),
+                  "A stringer may bend by this between ribs.", assumed("as much as its panel beside the plug")),
+         quantity("limits.bearing", at(&S::limits, &L::bearing), between(mpa(0.001), mpa(50)),
+                  "Pressure of a saddle on the plug.",
+                  {"en-13164", "from memory: weakest class 200 kPa at 10 % squash; a quarter of it, assumed"}),
+         quantity("limits.buckling-factor", at(&S::limits, &L::buckling_factor), ratio_between(1, 20),
+                  "Least safety of ribs against buckling.", practice("3 for slender timber")),
+         quantity("limits.mould-dip", at(&S::limits, &L::mould_dip), between(mm(0.01), mm(50)),
+                  "The finished mould may dip by this under the squeegee.", assumed("a part's thickness")),
+         quantity("limits.shrinkage", at(&S::limits, &L::shrinkage), between(mm(0.01), mm(100)),
+                  "The mould may come out shorter than the plug by this.", assumed("twice the fitted gap"))});
+}
+
+void add_kit_rows(std::vector<SettingRow>& rows) {
+    using K = KitOptions;
+    add(rows, {quantity("kit.pot-life", at(&S::kit, &K::pot_life_s), time_between(60, 86400),
+                        "Pot life of the mixed resin, from its data sheet.",
+                        assumed("slow laminating epoxy; read the sheet")),
+               quantity("kit.pot-life-at", at(&S::kit, &K::pot_life_at_degc), degc_between(0, 60),
+                        "Temperature for which the pot life is stated.", practice("20 or 25 degC")),
+               quantity("kit.room", at(&S::kit, &K::room_degc), degc_between(0, 60), "Temperature of the workshop.",
+                        practice("18-25 degC")),
+               quantity("kit.kilogram-time", at(&S::kit, &K::kilogram_time_s), time_between(30, 86400),
+                        "Time in which one person spreads a kilogram of resin.", practice("30 g a minute")),
+               quantity("kit.batch", at(&S::kit, &K::batch), between(Mass::kg(0), Mass::kg(50)),
+                        "Resin and hardener mixed at a time; 0 takes the largest that the pot life lets.",
+                        assumed("chosen from the pot life")),
+               quantity("kit.hardener", at(&S::kit, &K::hardener), ratio_between(0.5, 200),
+                        "Parts of hardener to 100 parts of resin, by mass.", assumed("read the label"))});
 }
 
 std::vector<SettingRow> make_rows() {
@@ -588,6 +663,7 @@ std::vector<SettingRow> make_rows() {
     add_cloth_rows(rows);
     add_stock_and_tool_rows(rows);
     add_limit_rows(rows);
+    add_kit_rows(rows);
     return rows;
 }
 

@@ -23,6 +23,16 @@ struct Material {
     double poisson = 0.3;
     Spread density_kg_mm3;
     Source source;
+    double e_over_g = 0;  ///< along the grain over shear; 0 = isotropic, 2 (1 + nu)
+};
+/// Shear modulus that goes with a modulus of this material, MPa.
+double shear_modulus_mpa(const Material& material, double e_mpa);
+
+/// A laminating resin; its modulus is that of the material of the same name.
+struct Resin {
+    std::string_view name;
+    Spread volume_shrinkage;  ///< through the whole cure, ratio
+    Source source;
 };
 
 /// Sheet or strip to cut parts from. Thickness is what the builder measured.
@@ -54,12 +64,14 @@ struct PaperSize {
 };
 
 std::span<const Material> materials();
+std::span<const Resin> resins();
 std::span<const Stock> default_stocks();
 std::span<const Cloth> default_cloths();
 std::span<const PaperSize> papers();
 
 /// Errors: Error(bad_input) naming the known ones.
 const Material& material(std::string_view name);
+const Resin& resin(std::string_view name);
 
 /// Smallest inside radius a bandsaw blade of given width cuts, mm: the larger of the published charts, linear between
 /// rows. Precondition: width_mm > 0. Beyond the chart's ends the end row is scaled. Source: key "bandsaw-charts".

@@ -41,6 +41,10 @@ struct PlugOptions {
     Length hole_perimeter = Length::mm(60);
     Length weld = Length::mm(0);
     Density density = Density::kg_m3(120);  ///< mean density of the plug, for mass and tipping
+    std::string material = "pu-foam";       ///< of the core: key into materials(), decides stiffness
+    Pressure stiffness{};                   ///< modulus of the core, told; 0 = of its material
+    Length skin{};                          ///< hard skin on the core; 0 = none
+    Pressure skin_stiffness = Pressure::gpa(8);
 };
 struct PoseOptions {
     Angle tilt{};
@@ -98,6 +102,9 @@ struct BeadOptions {
 };
 struct MouldOptions {
     MouldUse use = MouldUse::trim_and_bond;
+    std::string resin = "epoxy";                 ///< key into resins()
+    double resin_shrinkage = 0;                  ///< by volume, told; 0 = of the resin
+    Length stiffener_spacing = Length::mm(250);  ///< free width of the mould's shell between stiffeners
 };
 /// A laminate from the surface inward. Plies as "NAME xN, NAME xN".
 struct LaminateOptions {
@@ -119,6 +126,15 @@ struct SawOptions {
 struct RouterOptions {
     Length cutter = Length::mm(6);
 };
+/// Resin at the bench.
+struct KitOptions {
+    double pot_life_s = 30 * 60;   ///< of the data sheet
+    double pot_life_at_degc = 20;  ///< temperature it is stated for
+    double room_degc = 20;
+    double kilogram_time_s = 33 * 60;  ///< to spread a kilogram
+    Mass batch{};                      ///< mixed at a time; 0 = as large as the pot life lets
+    double hardener = 30;              ///< parts to 100 of resin, by mass
+};
 /// Limits of checks that are not limits of a single part.
 struct LimitOptions {
     double tip_factor = 2;   ///< tipping and sliding
@@ -126,6 +142,17 @@ struct LimitOptions {
     Length seat_deviation = Length::mm(0.5);
     double seat_share = 0.6;  ///< share of saddle length that must touch
     Length clash = Length::mm(0.1);
+    Force hand_load = Force::n(50);      ///< a hand leans on the plug
+    Force squeegee_load = Force::n(30);  ///< on panels, stringers, mould
+    Length squeegee_width = Length::mm(50);
+    Length sag = Length::mm(1);          ///< of the plug between ribs
+    Length panel_dip = Length::mm(0.5);  ///< of a panel beside the plug
+    Length panel_dip_away = Length::mm(1);
+    Length stringer_dip = Length::mm(0.5);
+    Pressure bearing = Pressure::mpa(0.05);  ///< saddle on the plug
+    double buckling_factor = 3;
+    Length mould_dip = Length::mm(2);
+    Length shrinkage = Length::mm(1);  ///< over the mould's length
 };
 
 /// A length the builder measured on the plug with a caliper, to hold the scan against before anything is cut.
@@ -155,6 +182,7 @@ struct Settings {
     SawOptions saw;
     RouterOptions router;
     LimitOptions limits;
+    KitOptions kit;
     CutMethod cut_by = CutMethod::print;
     UnitSystem units = UnitSystem::metric;
     std::map<std::string, EdgeOptions> edges;  ///< [edge.NAME]

@@ -118,3 +118,19 @@ TEST_CASE("bandsaw radius: chart rows, straight between them, scaled beyond", "[
         REQUIRE(bandsaw_min_radius_mm(mm + 0.1) > bandsaw_min_radius_mm(mm));
     }
 }
+
+TEST_CASE("resins have a material of their name and an ordered shrinkage", "[catalog][materials]") {
+    for (const Resin& r : resins()) {
+        CAPTURE(r.name);
+        CHECK_NOTHROW(material(r.name));
+        CHECK(is_ordered(r.volume_shrinkage));
+        CHECK(r.volume_shrinkage.high < 0.2);
+        CHECK(&resin(r.name) == &r);
+    }
+    CHECK_THROWS_AS(resin("glue"), Error);
+}
+
+TEST_CASE("shear modulus: isotropic, or by the grain", "[catalog][materials]") {
+    CHECK(shear_modulus_mpa(material("rigid-pvc"), 2760) == Approx(1000));
+    CHECK(shear_modulus_mpa(material("pine"), 8500) == Approx(8500.0 / 16));
+}
