@@ -41,6 +41,21 @@ std::vector<Check> check_bead_part_plies(const Design& design);
 std::vector<Check> check_plug_arris_plies(const Design& design);
 std::vector<Check> check_bead_cover(const Design& design);
 
+// cradle_load.cpp
+std::vector<Check> check_cradle_sag(const Design& design);
+std::vector<Check> check_cradle_rib_bearing(const Design& design);
+
+// panel_load.cpp
+std::vector<Check> check_panel_deflection(const Design& design);
+std::vector<Check> check_stringer_deflection(const Design& design);
+
+// mould.cpp
+std::vector<Check> check_mould_stiffness(const Design& design);
+std::vector<Check> check_mould_shrinkage(const Design& design);
+
+// layup.cpp
+std::vector<Check> check_layup_pot_life(const Design& design);
+
 // stock.cpp
 std::vector<Check> check_tool_inside_radius(const Design& design);
 std::vector<Check> check_stock_fit(const Design& design);

@@ -271,13 +271,13 @@ std::vector<double> BentSheet::dips(std::span<const PatchLoad> loads) const {
     std::vector<double> right(body_->matrix.size(), 0.0);
     for (const PatchLoad& load : loads) {
         const auto count_x = load.length_x_mm > 0 ? patch_points : 1, count_y = load.length_y_mm > 0 ? patch_points : 1;
-        const double share = load.force_n / (count_x * count_y);
+        std::vector<Vec2> points;
         for (double i = 0; i < count_x; ++i)
             for (double j = 0; j < count_y; ++j)
-                body_->add_force(right,
-                                 load.center + Vec2{((i + 0.5) / count_x - 0.5) * load.length_x_mm,
-                                                    ((j + 0.5) / count_y - 0.5) * load.length_y_mm},
-                                 share);
+                points.push_back(load.center + Vec2{((i + 0.5) / count_x - 0.5) * load.length_x_mm,
+                                                    ((j + 0.5) / count_y - 0.5) * load.length_y_mm});
+        std::erase_if(points, [&](Vec2 p) { return !body_->place_of(p).is_on_sheet; });
+        for (const Vec2& p : points) body_->add_force(right, p, load.force_n / static_cast<double>(points.size()));
     }
     const std::vector<double> u = body_->matrix.solve(std::move(right));
     std::vector<double> dips(body_->number.size(), 0.0);

@@ -58,7 +58,7 @@ public:
     /// False when too few points hold the sheet; then nothing can be computed.
     [[nodiscard]] bool is_held() const;
     /// Dip at each node ((columns + 1) * (rows + 1), row by row; 0 off the sheet), mm, positive along the force.
-    /// Load outside the solid cells is left out. Precondition: is_held().
+    /// What of a patch lies off the sheet is taken by the rest of it. Precondition: is_held().
     [[nodiscard]] std::vector<double> dips(std::span<const PatchLoad> loads) const;
 
 private:

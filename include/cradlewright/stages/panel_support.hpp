@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "cradlewright/mechanics/beam.hpp"
+#include "cradlewright/stages/cradle.hpp"
+#include "cradlewright/stages/parting.hpp"
+
+/// \file What holds panels and stringers, and how far they dip. Stages choose and checks judge by the same functions.
+namespace cradlewright {
+
+/// Places, mm from its start, at which uprights carry a stringer; rising.
+std::vector<double> stringer_supports(const Stringer& stringer, const Cradle& cradle);
+/// The strip as a beam on its supports, with its own weight; glued down, so they also pull. Empty with fewer than two
+/// supports: then it only stiffens its panel. `e_mpa`: modulus of its stock.
+std::optional<Beam> stringer_beam(const Stringer& stringer, const std::vector<double>& supports,
+                                  const Settings& settings, double e_mpa);
+/// Deepest dip under the squeegee at the worst place. Precondition: a beam of stringer_beam.
+WorstDip stringer_dip(const Beam& beam, const Settings& settings);
+
+/// Points of a panel (its own frame) that uprights and carried stringers hold from below.
+std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle, const Settings& settings);
+
+/// Dips under the squeegee at its worst places, mm, for the usual modulus of the sheet.
+struct PanelDips {
+    double near_plug_mm = 0;  ///< squeegee within `near_mm` of the panel line
+    double away_mm = 0;
+    Vec3 near_plug_at, away_at;  ///< fixture frame, top face
+    static constexpr double near_mm = 10;
+};
+/// Empty when nothing holds the panel. `line`: the panel's run of the parting line, fixture frame.
+/// The sheet is glued to what holds it; its outline is followed in cells of a twelfth of its width.
+/// Cost: a few ms a panel.
+std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
+                                    const std::vector<Vec2>& supports, const Settings& settings);
+
+/// The stretch of the parting line that a panel follows.
+std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting);
+
+}  // namespace cradlewright

@@ -1,0 +1,215 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// What the plug's weight and a leaning hand do to plug and ribs.
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "checks/advice.hpp"
+#include "checks/families.hpp"
+#include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/mechanics/stand.hpp"
+#include "cradlewright/stages/plug_beam.hpp"
+
+namespace cradlewright {
+namespace {
+
+const char* const sag_formula =
+    "Timoshenko beam of the plug's own sections on its ribs, free to lift off: own weight, wet laminate and a hand at "
+    "the worst place; EI = EIxx - EIxy^2 / EIyy of core and skin";
+const Source sag_source{"roark", "ch. 8, continuous beams with shear, from memory; limit from limits.sag"};
+
+std::vector<const Rib*> carrying_ribs(const Design& design) {
+    std::vector<const Rib*> ribs;
+    for (const Rib& rib : design.cradle.ribs)
+        if (rib.saddle.size() > 1) ribs.push_back(&rib);
+    return ribs;
+}
+std::vector<double> stations_of(const std::vector<const Rib*>& ribs) {
+    std::vector<double> stations;
+    for (const Rib* rib : ribs) stations.push_back(rib->station_mm);
+    return stations;
+}
+
+/// Plug, ribs and what goes wrong before anything can be computed.
+struct Loaded {
+    PlugBeam plug;
+    std::vector<const Rib*> ribs;
+    std::string reason;
+};
+Loaded load_cradle(const Design& design) {
+    Loaded loaded;
+    loaded.ribs = carrying_ribs(design);
+    if (loaded.ribs.size() < 2) {
+        loaded.reason = "fewer than two ribs carry the plug";
+        return loaded;
+    }
+    loaded.plug = cut_plug_beam(design.posed, design.settings);
+    loaded.reason = loaded.plug.reason;
+    return loaded;
+}
+
+struct SagSpread {
+    WorstDip stiff, usual, soft;
+};
+SagSpread sag_spread(const PlugBeam& plug, const Settings& settings, const std::vector<double>& stations) {
+    return {plug_sag(plug, settings, stations, Stiffness::stiff), plug_sag(plug, settings, stations, Stiffness::usual),
+            plug_sag(plug, settings, stations, Stiffness::soft)};
+}
+
+/// Least number of ribs that keeps the soft end of the spread within the limit, or the skin that does.
+std::string stiffer_plug(const Design& design, const PlugBeam& plug, const std::vector<double>& stations) {
+    const Settings& settings = design.settings;
+    const double limit = settings.limits.sag.mm();
+    constexpr int most_ribs = 60;
+    CradleOptions options = settings.cradle;
+    options.stations_mm.clear();
+    const double thickness = design.cradle.ribs.front().part.thickness_mm;
+    for (int n = static_cast<int>(stations.size()) + 1; n <= most_ribs; ++n) {
+        options.ribs = n;
+        const auto tried = rib_stations(plug.low_mm, plug.high_mm, thickness, options);
+        if ((tried.back() - tried.front()) / (n - 1) < 3 * thickness) break;
+        const double sag = plug_sag(plug, settings, tried, Stiffness::soft).dip_mm;
+        if (sag > limit) continue;
+        const std::string told = settings.cradle.stations_mm.empty() ? "" : ", without cradle.stations";
+        return "set cradle.ribs to " + std::to_string(n) + told + ": at most " + fixed(sag, 2) + " mm";
+    }
+    constexpr double most_skin_mm = 10, skin_step_mm = 0.5;
+    for (double skin = settings.plug.skin.mm() + skin_step_mm; skin <= most_skin_mm; skin += skin_step_mm) {
+        Settings skinned = settings;
+        skinned.plug.skin = Length::mm(skin);
+        if (plug_sag(cut_plug_beam(design.posed, skinned), skinned, stations, Stiffness::soft).dip_mm <= limit)
+            return "more ribs do not help: give the plug a hard skin of " + fixed(skin, 1) + " mm (plug.skin)";
+    }
+    return "neither ribs nor a skin hold it: lean with less, or raise limits.sag above " + fixed(limit, 2) + " mm";
+}
+
+/// Narrowest material of an outline between two heights.
+double narrowest_mm(const Region& outline, double low_z, double high_z) {
+    const Polygons shape = to_polygons(outline, 0.05);
+    double narrowest = std::numeric_limits<double>::infinity();
+    constexpr int levels = 40;
+    for (int i = 0; i < levels; ++i) {
+        const double z = low_z + (high_z - low_z) * (i + 0.5) / levels;
+        std::vector<double> crossings;
+        for (const auto& chain : shape)
+            for (std::size_t k = 0; k < chain.size(); ++k) {
+                const Vec2 a = chain[k], b = chain[(k + 1) % chain.size()];
+                if ((a.y < z) != (b.y < z)) crossings.push_back(a.x + (b.x - a.x) * (z - a.y) / (b.y - a.y));
+            }
+        std::sort(crossings.begin(), crossings.end());
+        double width = 0;
+        for (std::size_t k = 0; k + 1 < crossings.size(); k += 2) width += crossings[k + 1] - crossings[k];
+        narrowest = std::min(narrowest, width);
+    }
+    return narrowest;
+}
+
+/// Extremes of the load on one rib over the spread.
+struct RibLoad {
+    double low_n = 0, value_n = 0, high_n = 0;
+};
+
+Check bearing_check(const Design& design, const Rib& rib, const RibLoad& load) {
+    const double width = rib.saddle.back().x - rib.saddle.front().x;
+    const auto pressure = [&](double force_n) {
+        return Quantity::of(Pressure::mpa(saddle_pressure_mpa(force_n, width, rib.part.thickness_mm)));
+    };
+    Check c;
+    c.id = "cradle.rib-bearing";
+    c.subject = rib.part.id + ", pressure on the plug";
+    c.value = pressure(load.value_n);
+    c.low = pressure(load.low_n);
+    c.high = pressure(load.high_n);
+    c.limit = Quantity::of(design.settings.limits.bearing);
+    c.relation = Relation::at_most;
+    c.at = Vec3{rib.station_mm, 0.5 * (rib.saddle.front().x + rib.saddle.back().x), rib.saddle.front().y};
+    c.formula = "greatest load on the rib over its saddle's level width and thickness";
+    c.source = {"en-13164", "weakest class, a quarter of its stress at 10 % squash, from memory"};
+    c = judged(std::move(c));
+    const double needed = rib.part.thickness_mm * c.high.value / c.limit.value;
+    c.advice = c.verdict == Verdict::pass
+                   ? "carries " + fixed(load.high_n, 0) + " N on " + fixed(width, 0) + " mm of saddle"
+                   : thicker_sheet(design.settings, "cradle.rib-stock", design.settings.cradle.rib_stock, needed);
+    return c;
+}
+
+Check buckling_check(const Design& design, const Rib& rib, const RibLoad& load) {
+    double top = 0, bottom = std::numeric_limits<double>::infinity();
+    for (const Vec2& p : rib.saddle) {
+        top = std::max(top, p.y);
+        bottom = std::min(bottom, p.y);
+    }
+    constexpr double foot_mm = 5;  // above the relief between the feet
+    const double width = narrowest_mm(rib.part.outline, foot_mm, bottom);
+    const Material& board = material(stock(design.settings, rib.part.stock).material);
+    const double also = design.settings.limits.squeegee_load.n();
+    const auto safety = [&](double e_mpa, double force_n) {
+        return Quantity::ratio(plate_buckling_load_n(e_mpa, width, rib.part.thickness_mm, top) / (force_n + also));
+    };
+    Check c;
+    c.id = "cradle.rib-bearing";
+    c.subject = rib.part.id + ", buckling";
+    c.value = safety(board.e_mpa.value, load.value_n);
+    c.low = safety(board.e_mpa.low, load.high_n);
+    c.high = safety(board.e_mpa.high, load.low_n);
+    c.limit = Quantity::ratio(design.settings.limits.buckling_factor);
+    c.relation = Relation::at_least;
+    c.at = Vec3{rib.station_mm, 0.5 * (rib.saddle.front().x + rib.saddle.back().x), top};
+    c.formula =
+        "pi^2 E b t^3 / 12 / (2 h)^2 over load and squeegee: narrowest width b, h to the saddle's top, held at the "
+        "foot";
+    c.source = {"roark", "Table 15.1, one end fixed, other free, from memory"};
+    c = judged(std::move(c));
+    const double needed = rib.part.thickness_mm * std::cbrt(c.limit.value / c.low.value);
+    c.advice = c.verdict == Verdict::pass
+                   ? "stands up to " + fixed(c.low.value, 0) + " times its load"
+                   : thicker_sheet(design.settings, "cradle.rib-stock", design.settings.cradle.rib_stock, needed);
+    return c;
+}
+
+}  // namespace
+
+std::vector<Check> check_cradle_sag(const Design& design) {
+    const Loaded loaded = load_cradle(design);
+    if (!loaded.reason.empty()) return {unknown_check("cradle.sag", "plug", loaded.reason)};
+    const std::vector<double> stations = stations_of(loaded.ribs);
+    const SagSpread sag = sag_spread(loaded.plug, design.settings, stations);
+    Check c;
+    c.id = "cradle.sag";
+    c.subject = "plug on " + std::to_string(stations.size()) + " ribs";
+    c.value = Quantity::of(Length::mm(sag.usual.dip_mm));
+    c.low = Quantity::of(Length::mm(sag.stiff.dip_mm));
+    c.high = Quantity::of(Length::mm(sag.soft.dip_mm));
+    c.limit = Quantity::of(design.settings.limits.sag);
+    c.relation = Relation::at_most;
+    const auto& sections = loaded.plug.sections;
+    const auto nearest = std::min_element(sections.begin(), sections.end(), [&](const auto& a, const auto& b) {
+        return std::abs(a.x_mm - sag.usual.x_mm) < std::abs(b.x_mm - sag.usual.x_mm);
+    });
+    c.at = Vec3{sag.usual.x_mm, nearest->solid.centroid.x, nearest->solid.centroid.y};
+    c.formula = sag_formula;
+    c.source = sag_source;
+    c = judged(std::move(c));
+    c.advice = c.verdict == Verdict::pass
+                   ? "sags " + fixed(sag.usual.own_dip_mm, 2) + " mm by itself; " +
+                         fixed(design.settings.limits.hand_load.n(), 0) + " N of a leaning hand do the rest"
+                   : stiffer_plug(design, loaded.plug, stations);
+    return {std::move(c)};
+}
+
+std::vector<Check> check_cradle_rib_bearing(const Design& design) {
+    const Loaded loaded = load_cradle(design);
+    if (!loaded.reason.empty()) return {unknown_check("cradle.rib-bearing", "ribs", loaded.reason)};
+    const SagSpread sag = sag_spread(loaded.plug, design.settings, stations_of(loaded.ribs));
+    std::vector<Check> checks;
+    for (std::size_t i = 0; i < loaded.ribs.size(); ++i) {
+        const auto [low, high] =
+            std::minmax({sag.stiff.reaction_n[i], sag.usual.reaction_n[i], sag.soft.reaction_n[i]});
+        const RibLoad load{low, sag.usual.reaction_n[i], high};
+        checks.push_back(bearing_check(design, *loaded.ribs[i], load));
+        checks.push_back(buckling_check(design, *loaded.ribs[i], load));
+    }
+    return checks;
+}
+
+}  // namespace cradlewright

@@ -1,0 +1,156 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// The finished mould: is it stiff, does it shrink onto the plug.
+#include <algorithm>
+#include <cmath>
+
+#include "checks/families.hpp"
+#include "cradlewright/mechanics/laminate.hpp"
+#include "cradlewright/mechanics/resin.hpp"
+#include "cradlewright/mechanics/sheet.hpp"
+
+namespace cradlewright {
+namespace {
+
+CuredLaminate mould_laminate(const Settings& settings, const Laminate& laminate) {
+    return cure(laminate, material(settings.mould.resin).e_mpa);
+}
+
+/// A flat place of the mould: how far it reaches, and how far it dips at a bending stiffness.
+struct FlatPlace {
+    std::string subject, formula;
+    double reach_mm = 0;
+    double (*dip_mm)(const Settings&, double reach_mm, double d_n_mm) = nullptr;
+};
+
+std::vector<FlatPlace> flat_places(const Design& design) {
+    double flange = 0;
+    for (const FlangePanel& panel : design.flange.panels) flange = std::max(flange, panel.width_mm);
+    const Vec3 size = design.posed.box_fixture.size();
+    const double shell = std::min({design.settings.mould.stiffener_spacing.mm(), size.x, size.y});
+    std::vector<FlatPlace> places;
+    if (flange > 0)
+        places.push_back({"flange of " + fixed(flange, 0) + " mm",
+                          "long plate clamped at the mould's wall, squeegee on its free edge: c P a^2 / D", flange,
+                          [](const Settings& s, double reach, double d) {
+                              return clamped_edge_dip_mm(s.limits.squeegee_load.n(), reach,
+                                                         s.limits.squeegee_width.mm(), d);
+                          }});
+    places.push_back({"shell between stiffeners, " + fixed(shell, 0) + " mm",
+                      "long flat strip between stiffeners, force in its middle: 0.01695 P b^2 / D; curved shells are "
+                      "stiffer",
+                      shell, [](const Settings& s, double reach, double d) {
+                          return long_panel_dip_mm(s.limits.squeegee_load.n(), reach, d);
+                      }});
+    return places;
+}
+
+/// The told plies with more of the last cloth until the soft end passes.
+std::string more_plies(const Settings& settings, Laminate laminate, const FlatPlace& place) {
+    constexpr int most_plies = 200;
+    const double limit = settings.limits.mould_dip.mm();
+    PlyRun& last = laminate.plies.back();
+    while (last.count < most_plies &&
+           place.dip_mm(settings, place.reach_mm, mould_laminate(settings, laminate).d_n_mm.low) > limit)
+        ++last.count;
+    std::string plies;
+    for (const PlyRun& run : laminate.plies)
+        plies += (plies.empty() ? "" : ", ") + run.cloth.name + " x" + std::to_string(run.count);
+    const double t = laminate_thickness_mm(laminate);
+    return "lay up \"" + plies + "\" (laminate.mould.plies), " + fixed(t, 1) + " mm, or stiffen it to that";
+}
+
+Check stiffness_check(const Design& design, const Laminate& laminate, const FlatPlace& place) {
+    const Settings& settings = design.settings;
+    const Spread d = mould_laminate(settings, laminate).d_n_mm;
+    const auto dip = [&](double d_n_mm) {
+        return Quantity::of(Length::mm(place.dip_mm(settings, place.reach_mm, d_n_mm)));
+    };
+    Check c;
+    c.id = "mould.stiffness";
+    c.subject = place.subject;
+    c.value = dip(d.value);
+    c.low = dip(d.high);
+    c.high = dip(d.low);
+    c.limit = Quantity::of(settings.limits.mould_dip);
+    c.relation = Relation::at_most;
+    c.formula = place.formula + "; D of the layers about their neutral plane, plies by rule of mixtures";
+    c.source = {"krenchel", "efficiency of fibre directions, from memory; plates from Jaramillo and Timoshenko"};
+    c = judged(std::move(c));
+    c.advice = c.verdict == Verdict::pass ? fixed(laminate_thickness_mm(laminate), 1) + " mm of laminate carry it"
+                                          : more_plies(settings, laminate, place);
+    return c;
+}
+
+/// Share of the cure that comes after gel. Source: from memory.
+constexpr Spread after_gel{0.3, 0.4, 0.5};
+
+struct Shrinkage {
+    Spread volume;
+    Spread resin_e, laminate_e;
+    double fibre_share = 0;
+    [[nodiscard]] double low() const {
+        return laminate_shrinkage(volume.low, resin_e.low, fibre_share, laminate_e.high, after_gel.low);
+    }
+    [[nodiscard]] double value() const {
+        return laminate_shrinkage(volume.value, resin_e.value, fibre_share, laminate_e.value, after_gel.value);
+    }
+    [[nodiscard]] double high(double by_volume) const {
+        return laminate_shrinkage(by_volume, resin_e.high, fibre_share, laminate_e.low, after_gel.high);
+    }
+};
+
+Shrinkage shrinkage_of(const Settings& settings, const Laminate& laminate) {
+    const CuredLaminate cured = mould_laminate(settings, laminate);
+    const double told = settings.mould.resin_shrinkage;
+    return {told > 0 ? Spread{told, told, told} : resin(settings.mould.resin).volume_shrinkage,
+            material(settings.mould.resin).e_mpa, cured.e_mpa, cured.fibre_share};
+}
+
+/// Largest shrinkage by volume at which the high end still holds, to 0.1 %.
+std::string calmer_resin(const Shrinkage& shrinkage, double allowed) {
+    constexpr double step = 0.001;
+    double volume = std::floor(shrinkage.volume.high / step) * step;
+    while (volume > 0 && shrinkage.high(volume) > allowed) volume -= step;
+    return volume >= step / 2 ? "take a resin that shrinks by at most " + fixed(100 * volume, 1) +
+                                    " % of its volume (mould.resin-shrinkage)"
+                              : "no resin shrinks so little: allow for it in the plug, or raise limits.shrinkage";
+}
+
+}  // namespace
+
+std::vector<Check> check_mould_stiffness(const Design& design) {
+    const Laminate laminate = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
+    if (laminate.plies.empty()) return {unknown_check("mould.stiffness", "mould", "laminate.mould.plies is empty")};
+    std::vector<Check> checks;
+    for (const FlatPlace& place : flat_places(design)) checks.push_back(stiffness_check(design, laminate, place));
+    return checks;
+}
+
+std::vector<Check> check_mould_shrinkage(const Design& design) {
+    const Settings& settings = design.settings;
+    const Laminate laminate = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
+    if (laminate.plies.empty()) return {unknown_check("mould.shrinkage", "mould", "laminate.mould.plies is empty")};
+    const Shrinkage shrinkage = shrinkage_of(settings, laminate);
+    const Vec3 size = design.posed.box_fixture.size();
+    const double length = std::max(size.x, size.y), width = std::min(size.x, size.y);
+    Check c;
+    c.id = "mould.shrinkage";
+    c.subject = "mould, over " + fixed(length, 0) + " mm";
+    c.value = Quantity::of(Length::mm(shrinkage.value() * length));
+    c.low = Quantity::of(Length::mm(shrinkage.low() * length));
+    c.high = Quantity::of(Length::mm(shrinkage.high(shrinkage.volume.high) * length));
+    c.limit = Quantity::of(settings.limits.shrinkage);
+    c.relation = Relation::at_most;
+    c.formula = "(1 - (1 - v)^(1/3)) Em (1 - Vf) / E x share of the cure after gel x length";
+    c.source = {"resin-shrinkage-pages", "volume shrinkage; share after gel 0.3-0.5 from memory"};
+    c = judged(std::move(c));
+    const double draft = settings.release.good_draft.rad();
+    const double lift = lift_to_free_mm(shrinkage.value(), width, draft);
+    c.advice = c.verdict != Verdict::pass ? calmer_resin(shrinkage, c.limit.value / length)
+               : std::isfinite(lift)      ? "walls with " + fixed(settings.release.good_draft.deg(), 1) +
+                                           " deg of draft let go after " + fixed(lift, 1) + " mm of lift"
+                                     : "upright walls grip until the mould bends: wedge it off in small steps";
+    return {std::move(c)};
+}
+
+}  // namespace cradlewright

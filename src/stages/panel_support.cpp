@@ -1,0 +1,270 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/stages/panel_support.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "cradlewright/geom/polyline.hpp"
+#include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/mechanics/section.hpp"
+#include "cradlewright/mechanics/sheet.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double below_mm = 0.8;      // a point so far under the contact must be inside the plate that carries it
+constexpr double below_notch_mm = 5;  // a notch for a leaning strip is deeper than the strip
+constexpr double sample_mm = 3;       // along lines of contact
+constexpr double under_mm = 1.5;      // a strip this near a panel's underside lies under it
+constexpr double cells_across = 12;   // the width of a panel
+constexpr double most_columns = 160;  // a longer panel gets longer cells
+constexpr double load_step_mm = 25;   // between places of the squeegee
+
+/// Plates that stand: ribs, stops and ties.
+struct Upright {
+    const PlatePart* part = nullptr;
+    Polygons shape;
+    [[nodiscard]] bool has_below(Vec3 contact, double depth_mm) const {
+        const Vec3 q = part->frame.to_local(contact - Vec3{0, 0, depth_mm});
+        return contains(shape, {q.x, q.y});
+    }
+};
+std::vector<Upright> uprights_of(const Cradle& cradle) {
+    std::vector<Upright> uprights;
+    const auto add = [&](const PlatePart& part) {
+        if (!part.outline.outer.vertices.empty()) uprights.push_back({&part, to_polygons(part.outline, 0.05)});
+    };
+    for (const Rib& rib : cradle.ribs) add(rib.part);
+    for (const PlatePart& stop : cradle.stops) add(stop);
+    for (const PlatePart& tie : cradle.ties) add(tie);
+    return uprights;
+}
+
+std::vector<double> supports_along(const Stringer& stringer, const std::vector<Upright>& uprights) {
+    const Vec3 along = stringer.to - stringer.from;
+    const double length = norm(along);
+    const Vec3 foot = stringer.part.frame.y * -stringer.height_mm;
+    std::vector<double> places;
+    for (const Upright& upright : uprights) {
+        const Frame3& frame = upright.part->frame;
+        const Vec3 middle = frame.origin - frame.z * (upright.part->thickness_mm / 2);
+        const double speed = dot(along, frame.z);
+        if (std::abs(speed) < 0.1 * length) continue;  // runs beside it, not over it
+        const double t = dot(middle - stringer.from, frame.z) / speed;
+        if (t < 0 || t > 1) continue;
+        if (upright.has_below(stringer.from + along * t + foot, below_notch_mm)) places.push_back(t * length);
+    }
+    std::sort(places.begin(), places.end());
+    constexpr double same_mm = 1;
+    places.erase(std::unique(places.begin(), places.end(), [](double a, double b) { return b - a < same_mm; }),
+                 places.end());
+    return places;
+}
+
+bool is_carried(const std::vector<double>& supports) { return supports.size() >= 2; }
+
+/// Contact of an upright's face with the panel's underside, sampled where there is material below.
+void add_upright(std::vector<Vec2>& points, const FlangePanel& panel, const Polygons& outline, const Box2& box,
+                 const Upright& upright, double drop_mm) {
+    const Frame3 &p = panel.part.frame, &u = upright.part->frame;
+    const Vec2 gradient{dot(u.z, p.x), dot(u.z, p.y)};  // of the distance to the upright's drawn face, over the panel
+    const double slope = norm(gradient);
+    if (slope < 0.1) return;
+    const Vec2 across = gradient / slope, along = perp(across);
+    const Vec2 middle = (box.low + box.high) * 0.5;
+    const double reach = norm(box.size()) / 2;
+    const double offset = dot(u.z, p.to_parent(Vec3{middle.x, middle.y, -drop_mm}) - u.origin);
+    // Twice through the thickness, a hair inside each face.
+    for (const double share : {0.02, 0.98}) {
+        const double shift = (-share * upright.part->thickness_mm - offset) / slope;
+        for (double s = -reach; s <= reach; s += sample_mm) {
+            const Vec2 at = middle + across * shift + along * s;
+            if (contains(outline, at) && upright.has_below(p.to_parent(Vec3{at.x, at.y, -drop_mm}), below_mm))
+                points.push_back(at);
+        }
+    }
+}
+
+void add_stringer(std::vector<Vec2>& points, const FlangePanel& panel, const Polygons& outline,
+                  const Stringer& stringer, double drop_mm) {
+    const Vec3 a = panel.part.frame.to_local(stringer.from), b = panel.part.frame.to_local(stringer.to);
+    const Vec2 from{a.x, a.y}, along = Vec2{b.x, b.y} - from;
+    const double length = norm(along);
+    const Vec2 side = perp(normalized(along)) * (stringer.width_mm / 2);
+    const auto count = std::max(1.0, std::ceil(length / sample_mm));
+    for (double i = 0; i <= count; ++i) {
+        const double t = i / count;
+        if (std::abs(a.z + (b.z - a.z) * t + drop_mm) > under_mm) continue;
+        for (const Vec2 at : {from + along * t - side, from + along * t + side})
+            if (contains(outline, at)) points.push_back(at);
+    }
+}
+
+/// Cells whose middle is on the sheet, the largest piece that hangs together along cell edges.
+SheetGrid grid_over(const Polygons& outline, const Box2& box) {
+    SheetGrid grid;
+    const Vec2 size = box.size();
+    const double cell = std::max(std::min(size.x, size.y) / cells_across, std::max(size.x, size.y) / most_columns);
+    grid.low = box.low;
+    grid.columns = static_cast<std::size_t>(std::max(2.0, std::ceil(size.x / cell)));
+    grid.rows = static_cast<std::size_t>(std::max(2.0, std::ceil(size.y / cell)));
+    grid.step_x_mm = size.x / static_cast<double>(grid.columns);
+    grid.step_y_mm = size.y / static_cast<double>(grid.rows);
+    grid.is_solid.assign(grid.columns * grid.rows, 0);
+    for (std::size_t r = 0; r < grid.rows; ++r)
+        for (std::size_t c = 0; c < grid.columns; ++c)
+            if (contains(outline, grid.node(c, r) + Vec2{grid.step_x_mm / 2, grid.step_y_mm / 2}))
+                grid.is_solid[r * grid.columns + c] = 1;
+    return grid;
+}
+void keep_largest_piece(SheetGrid& grid) {
+    std::vector<std::uint32_t> piece(grid.is_solid.size(), 0);
+    std::uint32_t count = 0, largest = 0;
+    std::size_t most = 0;
+    std::vector<std::size_t> todo;
+    for (std::size_t start = 0; start < piece.size(); ++start) {
+        if (grid.is_solid[start] == 0 || piece[start] != 0) continue;
+        ++count;
+        std::size_t size = 0;
+        piece[start] = count;
+        todo.push_back(start);
+        while (!todo.empty()) {
+            const std::size_t cell = todo.back(), c = cell % grid.columns, r = cell / grid.columns;
+            todo.pop_back();
+            ++size;
+            const auto visit = [&](bool is_inside, std::size_t next) {
+                if (!is_inside || grid.is_solid[next] == 0 || piece[next] != 0) return;
+                piece[next] = count;
+                todo.push_back(next);
+            };
+            visit(c > 0, cell - 1);
+            visit(c + 1 < grid.columns, cell + 1);
+            visit(r > 0, cell - grid.columns);
+            visit(r + 1 < grid.rows, cell + grid.columns);
+        }
+        if (size <= most) continue;
+        most = size;
+        largest = count;
+    }
+    for (std::size_t i = 0; i < piece.size(); ++i) grid.is_solid[i] = piece[i] == largest && count > 0 ? 1 : 0;
+}
+
+/// Places for the squeegee: along the panel at most load_step_mm apart, beside the plug, in the middle and at the far
+/// edge.
+struct LoadPlaces {
+    std::vector<Vec2> near_plug, away;
+};
+LoadPlaces load_places(const SheetGrid& grid, const std::vector<Vec2>& line) {
+    LoadPlaces places;
+    const auto strips = static_cast<std::size_t>(
+        std::max(1.0, std::ceil(grid.step_x_mm * static_cast<double>(grid.columns) / load_step_mm)));
+    for (std::size_t strip = 0; strip < strips; ++strip) {
+        const std::size_t first = strip * grid.columns / strips, last = (strip + 1) * grid.columns / strips;
+        struct Candidate {
+            double distance = 0;
+            Vec2 at;
+        };
+        std::vector<Candidate> candidates;
+        for (std::size_t r = 0; r < grid.rows; ++r) {
+            const std::size_t c = (first + last) / 2;
+            if (c >= grid.columns || grid.is_solid[r * grid.columns + c] == 0) continue;
+            const double half_y = grid.step_y_mm / 2;
+            for (const double up : {-half_y, half_y}) {
+                const Vec2 at = grid.node(c, r) + Vec2{grid.step_x_mm / 2, half_y + up};
+                candidates.push_back({distance_to_polyline(at, line, false), at});
+            }
+        }
+        if (candidates.empty()) continue;
+        std::sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
+            return a.distance < b.distance || (a.distance == b.distance && a.at < b.at);
+        });
+        const auto place = [&](const Candidate& c) {
+            (c.distance <= PanelDips::near_mm ? places.near_plug : places.away).push_back(c.at);
+        };
+        place(candidates.front());
+        place(candidates[candidates.size() / 2]);
+        place(candidates.back());
+    }
+    return places;
+}
+
+}  // namespace
+
+std::vector<double> stringer_supports(const Stringer& stringer, const Cradle& cradle) {
+    return supports_along(stringer, uprights_of(cradle));
+}
+
+std::optional<Beam> stringer_beam(const Stringer& stringer, const std::vector<double>& supports,
+                                  const Settings& settings, double e_mpa) {
+    if (!is_carried(supports)) return std::nullopt;
+    const Material& wood = material(stock(settings, stringer.part.stock).material);
+    const SectionStiffness s =
+        rectangle_stiffness(stringer.width_mm, stringer.height_mm, {e_mpa, shear_modulus_mpa(wood, e_mpa)});
+    const double load = standard_gravity * wood.density_kg_mm3.value * stringer.width_mm * stringer.height_mm;
+    const double length = norm(stringer.to - stringer.from);
+    return Beam{{{0, s.ei_n_mm2, s.ga_n, load}, {length, s.ei_n_mm2, s.ga_n, load}}, supports, Hold::both_ways};
+}
+
+WorstDip stringer_dip(const Beam& beam, const Settings& settings) {
+    std::vector<double> places;
+    const double length = beam.points.back().x_mm;
+    const auto count = std::max(1.0, std::ceil(length / (load_step_mm / 2)));
+    for (double i = 0; i <= count; ++i) places.push_back(length * i / count);
+    return worst_dip(beam, settings.limits.squeegee_load.n(), places);
+}
+
+std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle, const Settings& settings) {
+    const Polygons outline = to_polygons(panel.part.outline, 0.05);
+    const Box2 box = bounding_box(panel.part.outline);
+    const double drop = panel.part.thickness_mm + settings.flange.glue.mm();
+    const std::vector<Upright> uprights = uprights_of(cradle);
+    std::vector<Vec2> points;
+    for (const Upright& upright : uprights) add_upright(points, panel, outline, box, upright, drop);
+    for (const Stringer& stringer : cradle.stringers)
+        if (is_carried(supports_along(stringer, uprights))) add_stringer(points, panel, outline, stringer, drop);
+    return points;
+}
+
+std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting) {
+    const std::vector<Vec3>& line = parting.loops[panel.loop].panel_line;
+    std::vector<Vec3> run;
+    for (std::size_t i = panel.first;; i = (i + 1) % line.size()) {
+        run.push_back(line[i]);
+        if (i == panel.last || run.size() > line.size()) break;
+    }
+    return run;
+}
+
+std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
+                                    const std::vector<Vec2>& supports, const Settings& settings) {
+    SheetGrid grid = grid_over(to_polygons(panel.part.outline, 0.05), bounding_box(panel.part.outline));
+    keep_largest_piece(grid);
+    const Material& sheet = material(stock(settings, panel.part.stock).material);
+    const BentSheet bent(grid, isotropic_sheet(sheet.e_mpa.value, sheet.poisson, panel.part.thickness_mm), supports);
+    if (!bent.is_held()) return std::nullopt;
+
+    std::vector<Vec2> flat_line;
+    for (const Vec3& p : line) {
+        const Vec3 q = panel.part.frame.to_local(p);
+        flat_line.push_back({q.x, q.y});
+    }
+    const LimitOptions& limits = settings.limits;
+    const auto deepest = [&](const std::vector<Vec2>& places, double& dip, Vec3& where) {
+        for (const Vec2& at : places) {
+            const PatchLoad load{at, limits.squeegee_width.mm(), 0, limits.squeegee_load.n()};
+            const std::vector<double> dips = bent.dips({&load, 1});
+            const double here = *std::max_element(dips.begin(), dips.end());
+            if (here <= dip) continue;
+            dip = here;
+            where = panel.part.frame.to_parent(at);
+        }
+    };
+    const LoadPlaces places = load_places(grid, flat_line);
+    PanelDips dips;
+    deepest(places.near_plug, dips.near_plug_mm, dips.near_plug_at);
+    deepest(places.away, dips.away_mm, dips.away_at);
+    return dips;
+}
+
+}  // namespace cradlewright
