@@ -22,6 +22,7 @@ constexpr std::array references{
     Reference{"jaramillo",
               "T. J. Jaramillo, Deflections and Moments Due to a Concentrated Load on a Cantilever Plate of Infinite "
               "Length, Journal of Applied Mechanics 17 (1950)"},
+    Reference{"hetenyi", "M. Hetenyi, Beams on Elastic Foundation, University of Michigan Press 1946"},
     Reference{
         "wood-handbook",
         "Forest Products Laboratory, Wood Handbook: Wood as an Engineering Material, FPL-GTR-190, US Department of "

@@ -66,7 +66,7 @@ std::vector<CheckRow> make_rows() {
          "limits.clash", Source::derived("swept sections"), check_cradle_lift_off},
         {"cradle.rib-bearing",
          "Do ribs press into the plug or buckle?",
-         "load over the saddle's level width and thickness; pi^2 EI / (2 h)^2 over load",
+         "pressure of the saddle over what dents the core; pi^2 EI / (2 h)^2 over load",
          "limits.bearing",
          {"roark", "Table 15.1"},
          check_cradle_rib_bearing},

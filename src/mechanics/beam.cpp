@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 
 #include "cradlewright/base/error.hpp"
 #include "mechanics/band_matrix.hpp"
@@ -68,16 +69,19 @@ Element make_element(const BeamPoint& a, const BeamPoint& b, double load_factor)
     return e;
 }
 
+/// Elements and factors are made once; each set of forces costs a substitution a contact state.
 class Bender {
 public:
-    Bender(const Beam& beam, std::span<const PointLoad> loads, double load_factor) : beam_(beam) {
+    Bender(const Beam& beam, std::span<const double> places_mm, double load_factor) : beam_(beam) {
         CRADLEWRIGHT_PRECONDITION(beam.points.size() >= 2 && beam.supports_mm.size() >= 2);
         for (const BeamPoint& p : beam.points) CRADLEWRIGHT_PRECONDITION(p.ei_n_mm2 > 0 && p.ga_n > 0);
-        place_nodes(loads);
-        assemble(loads, load_factor);
+        place_nodes(places_mm);
+        assemble(load_factor);
     }
 
-    BentBeam bend() {
+    BentBeam bend(std::span<const PointLoad> loads) {
+        load_ = own_load_;
+        for (const PointLoad& p : loads) load_[2 * node_at(p.x_mm)] += p.force_n;
         std::vector<bool> holds(support_node_.size(), true);
         BentBeam bent = solve(holds);
         if (beam_.hold == Hold::both_ways) return bent;
@@ -92,13 +96,12 @@ public:
     }
 
 private:
-    void place_nodes(std::span<const PointLoad> loads) {
+    void place_nodes(std::span<const double> places_mm) {
         const double low = beam_.points.front().x_mm, high = beam_.points.back().x_mm, length = high - low;
         CRADLEWRIGHT_PRECONDITION(length > 0);
-        std::vector<double> fixed;
+        std::vector<double> fixed(places_mm.begin(), places_mm.end());
         for (const BeamPoint& p : beam_.points) fixed.push_back(p.x_mm);
         for (const double s : beam_.supports_mm) fixed.push_back(s);
-        for (const PointLoad& p : loads) fixed.push_back(p.x_mm);
         for (double& x : fixed) {
             CRADLEWRIGHT_PRECONDITION(x >= low - same_place * length && x <= high + same_place * length);
             x = std::clamp(x, low, high);
@@ -124,9 +127,9 @@ private:
         return x - x_[at - 1] < x_[at] - x ? at - 1 : at;
     }
 
-    void assemble(std::span<const PointLoad> loads, double load_factor) {
+    void assemble(double load_factor) {
         stiffness_ = BandMatrix(2 * x_.size(), 3);
-        load_.assign(2 * x_.size(), 0.0);
+        own_load_.assign(2 * x_.size(), 0.0);
         std::size_t piece = 0;
         for (std::size_t n = 0; n + 1 < x_.size(); ++n) {
             const double middle = 0.5 * (x_[n] + x_[n + 1]);
@@ -134,23 +137,27 @@ private:
             const BeamPoint &a = beam_.points[piece], &b = beam_.points[piece + 1];
             const Element e = make_element(between(a, b, x_[n]), between(a, b, x_[n + 1]), load_factor);
             for (std::size_t r = 0; r < 4; ++r) {
-                load_[2 * n + r] -= e.fixed[r];
+                own_load_[2 * n + r] -= e.fixed[r];
                 for (std::size_t c = 0; c <= r; ++c) stiffness_.add(2 * n + r, 2 * n + c, e.stiffness[r][c]);
             }
         }
-        for (const PointLoad& p : loads) load_[2 * node_at(p.x_mm)] += p.force_n;
     }
 
-    [[nodiscard]] BentBeam solve(const std::vector<bool>& holds) const {
-        BandMatrix held = stiffness_;
-        std::vector<double> right = load_;
-        for (std::size_t s = 0; s < holds.size(); ++s) {
-            if (!holds[s]) continue;
-            held.hold(2 * support_node_[s]);
-            right[2 * support_node_[s]] = 0;
+    const BandMatrix& factors(const std::vector<bool>& holds) {
+        const auto [found, is_new] = factors_.try_emplace(holds, stiffness_);
+        if (is_new) {
+            for (std::size_t s = 0; s < holds.size(); ++s)
+                if (holds[s]) found->second.hold(2 * support_node_[s]);
+            found->second.factor();
         }
-        held.factor();
-        const std::vector<double> u = held.solve(std::move(right));
+        return found->second;
+    }
+
+    [[nodiscard]] BentBeam solve(const std::vector<bool>& holds) {
+        std::vector<double> right = load_;
+        for (std::size_t s = 0; s < holds.size(); ++s)
+            if (holds[s]) right[2 * support_node_[s]] = 0;
+        const std::vector<double> u = factors(holds).solve(std::move(right));
         BentBeam bent;
         bent.x_mm = x_;
         for (std::size_t n = 0; n < x_.size(); ++n) bent.dip_mm.push_back(u[2 * n]);
@@ -189,7 +196,8 @@ private:
     std::vector<double> x_;
     std::vector<std::size_t> support_node_;
     BandMatrix stiffness_{0, 0};
-    std::vector<double> load_;
+    std::vector<double> own_load_, load_;
+    std::map<std::vector<bool>, BandMatrix> factors_;  // by contact state
 };
 
 }  // namespace
@@ -199,18 +207,21 @@ std::size_t BentBeam::deepest() const {
 }
 
 BentBeam bend_beam(const Beam& beam, std::span<const PointLoad> loads, double own_load_factor) {
-    return Bender(beam, loads, own_load_factor).bend();
+    std::vector<double> places;
+    for (const PointLoad& p : loads) places.push_back(p.x_mm);
+    return Bender(beam, places, own_load_factor).bend(loads);
 }
 
 WorstDip worst_dip(const Beam& beam, double force_n, std::span<const double> places_mm) {
-    const BentBeam own = bend_beam(beam, {});
+    Bender bender(beam, places_mm, 1);
+    const BentBeam own = bender.bend({});
     WorstDip worst;
     worst.reaction_n = own.reaction_n;
     worst.dip_mm = worst.own_dip_mm = own.dip_mm[own.deepest()];
     worst.x_mm = worst.load_x_mm = own.x_mm[own.deepest()];
     for (const double x : places_mm) {
         const PointLoad load{x, force_n};
-        const BentBeam bent = bend_beam(beam, {&load, 1});
+        const BentBeam bent = bender.bend({&load, 1});
         const std::size_t at = bent.deepest();
         for (std::size_t s = 0; s < bent.reaction_n.size(); ++s)
             worst.reaction_n[s] = std::max(worst.reaction_n[s], bent.reaction_n[s]);

@@ -274,8 +274,8 @@ std::vector<double> BentSheet::dips(std::span<const PatchLoad> loads) const {
         std::vector<Vec2> points;
         for (double i = 0; i < count_x; ++i)
             for (double j = 0; j < count_y; ++j)
-                points.push_back(load.center + Vec2{((i + 0.5) / count_x - 0.5) * load.length_x_mm,
-                                                    ((j + 0.5) / count_y - 0.5) * load.length_y_mm});
+                points.push_back(load.center + load.along * (((i + 0.5) / count_x - 0.5) * load.length_x_mm) +
+                                 perp(load.along) * (((j + 0.5) / count_y - 0.5) * load.length_y_mm));
         std::erase_if(points, [&](Vec2 p) { return !body_->place_of(p).is_on_sheet; });
         for (const Vec2& p : points) body_->add_force(right, p, load.force_n / static_cast<double>(points.size()));
     }

@@ -31,6 +31,13 @@ double saddle_pressure_mpa(double load_n, double width_mm, double thickness_mm) 
     return load_n / (width_mm * thickness_mm);
 }
 
+double pressure_share_under_plate(double width_mm, double d_n_mm, double ground_n_mm3) {
+    CRADLEWRIGHT_PRECONDITION(ground_n_mm3 > 0);
+    if (!(d_n_mm > 0)) return 1;
+    const double half = std::sqrt(std::sqrt(ground_n_mm3 / (4 * d_n_mm))) * width_mm / 2;
+    return 1 - std::exp(-half) * std::cos(half);
+}
+
 double plate_buckling_load_n(double e_mpa, double width_mm, double thickness_mm, double height_mm) {
     CRADLEWRIGHT_PRECONDITION(height_mm > 0);
     const double ei = e_mpa * width_mm * thickness_mm * thickness_mm * thickness_mm / 12;

@@ -3,9 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
-#include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/mechanics/section.hpp"
 #include "cradlewright/mechanics/sheet.hpp"
@@ -17,7 +15,7 @@ constexpr double below_mm = 0.8;      // a point so far under the contact must b
 constexpr double below_notch_mm = 5;  // a notch for a leaning strip is deeper than the strip
 constexpr double sample_mm = 3;       // along lines of contact
 constexpr double under_mm = 1.5;      // a strip this near a panel's underside lies under it
-constexpr double cells_across = 12;   // the width of a panel
+constexpr double cells_across = 8;    // the width of a panel
 constexpr double most_columns = 160;  // a longer panel gets longer cells
 constexpr double load_step_mm = 25;   // between places of the squeegee
 
@@ -102,10 +100,10 @@ void add_stringer(std::vector<Vec2>& points, const FlangePanel& panel, const Pol
 }
 
 /// Cells whose middle is on the sheet, the largest piece that hangs together along cell edges.
-SheetGrid grid_over(const Polygons& outline, const Box2& box) {
+SheetGrid grid_over(const Polygons& outline, const Box2& box, double width_mm) {
     SheetGrid grid;
     const Vec2 size = box.size();
-    const double cell = std::max(std::min(size.x, size.y) / cells_across, std::max(size.x, size.y) / most_columns);
+    const double cell = std::max(width_mm / cells_across, std::max(size.x, size.y) / most_columns);
     grid.low = box.low;
     grid.columns = static_cast<std::size_t>(std::max(2.0, std::ceil(size.x / cell)));
     grid.rows = static_cast<std::size_t>(std::max(2.0, std::ceil(size.y / cell)));
@@ -150,41 +148,56 @@ void keep_largest_piece(SheetGrid& grid) {
     for (std::size_t i = 0; i < piece.size(); ++i) grid.is_solid[i] = piece[i] == largest && count > 0 ? 1 : 0;
 }
 
-/// Places for the squeegee: along the panel at most load_step_mm apart, beside the plug, in the middle and at the far
-/// edge.
-struct LoadPlaces {
-    std::vector<Vec2> near_plug, away;
+struct Place {
+    Vec2 at, along;  // the squeegee lies along the panel line
 };
-LoadPlaces load_places(const SheetGrid& grid, const std::vector<Vec2>& line) {
-    LoadPlaces places;
-    const auto strips = static_cast<std::size_t>(
-        std::max(1.0, std::ceil(grid.step_x_mm * static_cast<double>(grid.columns) / load_step_mm)));
-    for (std::size_t strip = 0; strip < strips; ++strip) {
-        const std::size_t first = strip * grid.columns / strips, last = (strip + 1) * grid.columns / strips;
-        struct Candidate {
-            double distance = 0;
-            Vec2 at;
-        };
-        std::vector<Candidate> candidates;
-        for (std::size_t r = 0; r < grid.rows; ++r) {
-            const std::size_t c = (first + last) / 2;
-            if (c >= grid.columns || grid.is_solid[r * grid.columns + c] == 0) continue;
-            const double half_y = grid.step_y_mm / 2;
-            for (const double up : {-half_y, half_y}) {
-                const Vec2 at = grid.node(c, r) + Vec2{grid.step_x_mm / 2, half_y + up};
-                candidates.push_back({distance_to_polyline(at, line, false), at});
-            }
+struct LoadPlaces {
+    std::vector<Place> near_plug, away;
+};
+
+bool is_on_sheet(const SheetGrid& grid, Vec2 p) {
+    const double c = std::floor((p.x - grid.low.x) / grid.step_x_mm),
+                 r = std::floor((p.y - grid.low.y) / grid.step_y_mm);
+    if (c < 0 || r < 0 || c >= static_cast<double>(grid.columns) || r >= static_cast<double>(grid.rows)) return false;
+    return grid.is_solid[static_cast<std::size_t>(r) * grid.columns + static_cast<std::size_t>(c)] != 0;
+}
+
+/// Steps from the panel line square away from it: distances at which there is sheet, first and last.
+struct Reach {
+    double first = 0, last = 0;
+};
+Reach sheet_beside(const SheetGrid& grid, Vec2 from, Vec2 direction, double most_mm) {
+    const double step = 0.25 * std::min(grid.step_x_mm, grid.step_y_mm);
+    Reach reach{-1, -1};
+    for (double s = 0; s <= most_mm; s += step) {
+        if (is_on_sheet(grid, from + direction * s)) {
+            if (reach.first < 0) reach.first = s;
+            reach.last = s;
+        } else if (reach.first >= 0) {
+            break;
         }
-        if (candidates.empty()) continue;
-        std::sort(candidates.begin(), candidates.end(), [](const Candidate& a, const Candidate& b) {
-            return a.distance < b.distance || (a.distance == b.distance && a.at < b.at);
-        });
-        const auto place = [&](const Candidate& c) {
-            (c.distance <= PanelDips::near_mm ? places.near_plug : places.away).push_back(c.at);
-        };
-        place(candidates.front());
-        place(candidates[candidates.size() / 2]);
-        place(candidates.back());
+    }
+    return reach;
+}
+
+/// At most load_step_mm apart along the panel line: beside the plug, in the middle of the width and at the far edge.
+LoadPlaces load_places(const SheetGrid& grid, const std::vector<Vec2>& line, double width_mm) {
+    LoadPlaces places;
+    double travelled = load_step_mm;
+    for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+        const Vec2 along = normalized(line[i + 1] - line[i]);
+        travelled += norm(line[i + 1] - line[i]);
+        if (travelled < load_step_mm) continue;
+        travelled = 0;
+        const double most = 2 * width_mm;
+        const Reach left = sheet_beside(grid, line[i], perp(along), most),
+                    right = sheet_beside(grid, line[i], -perp(along), most);
+        const bool is_left = left.last - left.first >= right.last - right.first && left.first >= 0;
+        const Reach reach = is_left ? left : right;
+        if (reach.first < 0) continue;
+        const Vec2 outward = is_left ? perp(along) : -perp(along);
+        for (const double s : {reach.first, 0.5 * (reach.first + reach.last), reach.last})
+            (s <= PanelDips::near_mm ? places.near_plug : places.away).push_back({line[i] + outward * s, along});
     }
     return places;
 }
@@ -229,16 +242,18 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
 std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting) {
     const std::vector<Vec3>& line = parting.loops[panel.loop].panel_line;
     std::vector<Vec3> run;
-    for (std::size_t i = panel.first;; i = (i + 1) % line.size()) {
+    std::size_t i = panel.first;
+    do {
         run.push_back(line[i]);
-        if (i == panel.last || run.size() > line.size()) break;
-    }
+        i = (i + 1) % line.size();
+    } while (i != panel.last);  // a panel that goes all round ends where it begins
+    run.push_back(line[i]);
     return run;
 }
 
 std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
                                     const std::vector<Vec2>& supports, const Settings& settings) {
-    SheetGrid grid = grid_over(to_polygons(panel.part.outline, 0.05), bounding_box(panel.part.outline));
+    SheetGrid grid = grid_over(to_polygons(panel.part.outline, 0.05), bounding_box(panel.part.outline), panel.width_mm);
     keep_largest_piece(grid);
     const Material& sheet = material(stock(settings, panel.part.stock).material);
     const BentSheet bent(grid, isotropic_sheet(sheet.e_mpa.value, sheet.poisson, panel.part.thickness_mm), supports);
@@ -250,9 +265,9 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
         flat_line.push_back({q.x, q.y});
     }
     const LimitOptions& limits = settings.limits;
-    const auto deepest = [&](const std::vector<Vec2>& places, double& dip, Vec3& where) {
-        for (const Vec2& at : places) {
-            const PatchLoad load{at, limits.squeegee_width.mm(), 0, limits.squeegee_load.n()};
+    const auto deepest = [&](const std::vector<Place>& places, double& dip, Vec3& where) {
+        for (const auto& [at, along] : places) {
+            const PatchLoad load{at, limits.squeegee_width.mm(), 0, limits.squeegee_load.n(), along};
             const std::vector<double> dips = bent.dips({&load, 1});
             const double here = *std::max_element(dips.begin(), dips.end());
             if (here <= dip) continue;
@@ -260,7 +275,8 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
             where = panel.part.frame.to_parent(at);
         }
     };
-    const LoadPlaces places = load_places(grid, flat_line);
+    const LoadPlaces places = load_places(grid, flat_line, panel.width_mm);
+    if (places.near_plug.empty() && places.away.empty()) return std::nullopt;
     PanelDips dips;
     deepest(places.near_plug, dips.near_plug_mm, dips.near_plug_at);
     deepest(places.away, dips.away_mm, dips.away_at);

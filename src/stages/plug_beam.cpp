@@ -2,9 +2,11 @@
 #include "cradlewright/stages/plug_beam.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/mechanics/laminate.hpp"
+#include "cradlewright/mechanics/stand.hpp"
 
 namespace cradlewright {
 namespace {
@@ -31,13 +33,14 @@ Slice closed_loops(const Slice& slice) {
     return closed;
 }
 
+double of(const Spread& spread, Stiffness end) {
+    return end == Stiffness::soft ? spread.low : end == Stiffness::stiff ? spread.high : spread.value;
+}
+
 SectionBuild build_of(const PlugOptions& plug, Stiffness stiffness) {
     const Material& core = material(plug.material);
     const double told = plug.stiffness.mpa();
-    const double by_material = stiffness == Stiffness::soft    ? core.e_mpa.low
-                               : stiffness == Stiffness::stiff ? core.e_mpa.high
-                                                               : core.e_mpa.value;
-    const double e = told > 0 ? told : by_material;
+    const double e = told > 0 ? told : of(core.e_mpa, stiffness);
     constexpr double skin_poisson = 0.3;  // assumed
     return {{e, shear_modulus_mpa(core, e)}, isotropic(plug.skin_stiffness.mpa(), skin_poisson), plug.skin.mm()};
 }
@@ -67,6 +70,24 @@ PlugBeam cut_plug_beam(const PosedPlug& posed, const Settings& settings) {
     }
     if (plug.sections.empty()) plug.reason = "no section of the plug is closed";
     return plug;
+}
+
+double saddle_crush_share(const PlugBeam& plug, const Settings& settings, double station_mm, double load_n,
+                          double width_mm, double thickness_mm, Stiffness stiffness) {
+    CRADLEWRIGHT_PRECONDITION(!plug.sections.empty());
+    // A soft core also dents sooner.
+    const double crush = of(material(settings.plug.material).crush_mpa, stiffness);
+    if (!(crush > 0)) return 0;
+    const SectionBuild build = build_of(settings.plug, stiffness);
+    const double d = build.skin.e_mpa * build.skin_mm * build.skin_mm * build.skin_mm / 12;
+    const auto& nearest =
+        *std::min_element(plug.sections.begin(), plug.sections.end(), [&](const PlugSection& a, const PlugSection& b) {
+            return std::abs(a.x_mm - station_mm) < std::abs(b.x_mm - station_mm);
+        });
+    // Mean depth of the section over the saddle's own width, no more than the section has.
+    const double depth = nearest.solid.area_mm2 / std::max(width_mm, std::sqrt(nearest.solid.area_mm2));
+    const double share = pressure_share_under_plate(thickness_mm, d, build.core.e_mpa / depth);
+    return share * saddle_pressure_mpa(load_n, width_mm, thickness_mm) / crush;
 }
 
 double wet_laminate_kg_mm2(const Settings& settings) {

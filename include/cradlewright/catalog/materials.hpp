@@ -24,6 +24,7 @@ struct Material {
     Spread density_kg_mm3;
     Source source;
     double e_over_g = 0;  ///< along the grain over shear; 0 = isotropic, 2 (1 + nu)
+    Spread crush_mpa{};   ///< pressure that leaves a dent, across the grain; 0 = not known, harder than wood
 };
 /// Shear modulus that goes with a modulus of this material, MPa.
 double shear_modulus_mpa(const Material& material, double e_mpa);

@@ -149,7 +149,7 @@ struct LimitOptions {
     Length panel_dip = Length::mm(0.5);  ///< of a panel beside the plug
     Length panel_dip_away = Length::mm(1);
     Length stringer_dip = Length::mm(0.5);
-    Pressure bearing = Pressure::mpa(0.05);  ///< saddle on the plug
+    double bearing = 0.5;  ///< share of the core's crushing stress
     double buckling_factor = 3;
     Length mould_dip = Length::mm(2);
     Length shrinkage = Length::mm(1);  ///< over the mould's length

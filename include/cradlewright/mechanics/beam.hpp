@@ -54,7 +54,8 @@ struct WorstDip {
     double own_dip_mm = 0;           ///< deepest without the force
     std::vector<double> reaction_n;  ///< greatest of each support over all places
 };
-/// In: places to try, each within the beam; none leaves the own load alone. Cost: one bend_beam a place.
+/// In: places to try, each within the beam; none leaves the own load alone. Cost: the elements once, a substitution a
+/// place.
 WorstDip worst_dip(const Beam& beam, double force_n, std::span<const double> places_mm);
 
 }  // namespace cradlewright

@@ -40,6 +40,7 @@ struct PatchLoad {
     Vec2 center;
     double length_x_mm = 0, length_y_mm = 0;
     double force_n = 0;
+    Vec2 along{1, 0};  ///< unit: the rectangle's x
 };
 
 /// A sheet glued to points: rigid there, free to turn. Non-conforming rectangles of 12 unknowns.

@@ -19,6 +19,11 @@ double v_saddle_force_n(double weight_n, double half_angle_rad);
 /// Source: derived (resultant of an even pressure). Precondition: width_mm, thickness_mm > 0.
 double saddle_pressure_mpa(double load_n, double width_mm, double thickness_mm);
 
+/// Share of a strip's pressure that reaches soft ground through a plate: 1 - exp(-b w / 2) cos(b w / 2) under the
+/// strip's middle, b = (k / (4 D))^(1/4). 1 without a plate. Source: key "hetenyi", infinite beam under an even load of
+/// width w, from memory. In: strip width mm, plate stiffness N mm, ground k = E / depth, N/mm3. Precondition: k > 0.
+double pressure_share_under_plate(double width_mm, double d_n_mm, double ground_n_mm3);
+
 /// Load at which an upright plate held at its foot and free at its top buckles: pi^2 E b t^3 / 12 / (2 h)^2.
 /// The pads' side hold and ties are left out. Source: key "roark", Table 15.1 (one end fixed, other free), from memory.
 /// Precondition: height_mm > 0.

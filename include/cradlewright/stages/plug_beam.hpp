@@ -43,6 +43,11 @@ Beam plug_on_ribs(const PlugBeam& plug, const Settings& settings, std::span<cons
 WorstDip plug_sag(const PlugBeam& plug, const Settings& settings, std::span<const double> supports_mm,
                   Stiffness stiffness);
 
+/// Share of its crushing stress with which a saddle of `width_mm` (level) presses on the plug's core under a load; a
+/// skin spreads it. 0 for a core whose crushing stress is not known. Source: keys "hetenyi" and the core's material.
+double saddle_crush_share(const PlugBeam& plug, const Settings& settings, double station_mm, double load_n,
+                          double width_mm, double thickness_mm, Stiffness stiffness);
+
 /// Mass of the wet mould laminate on a unit area, kg/mm2.
 double wet_laminate_kg_mm2(const Settings& settings);
 

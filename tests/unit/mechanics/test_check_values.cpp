@@ -243,6 +243,7 @@ const std::map<std::string, Formula>& formulas() {
         {"tip-angle-deg", [](In v) { return tip_angle_rad(v[0], v[1]) / rad; }},
         {"v-saddle", [](In v) { return v_saddle_force_n(v[0], v[1] * rad); }},
         {"saddle-pressure", [](In v) { return saddle_pressure_mpa(v[0], v[1], v[2]); }},
+        {"under-plate", [](In v) { return pressure_share_under_plate(v[0], v[1], v[2]); }},
         {"buckling", [](In v) { return plate_buckling_load_n(v[0], v[1], v[2], v[3]); }},
         {"fibre-share", [](In v) { return fibre_volume_share(cloth_of(v[0], v[1], v[2]), kg_mm3(v[3])); }},
         {"ply-thickness", [](In v) { return ply_thickness_mm(cloth_of(v[0], v[1], v[2]), kg_mm3(v[3])); }},
