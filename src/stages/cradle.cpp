@@ -381,6 +381,8 @@ private:
             part.frame.z = cross(part.frame.x, part.frame.y);
             part.frame.origin = line.from - line.up * height + part.frame.z * (width / 2);
             part.note = "strip " + fixed(width, 1) + " x " + fixed(height, 1) + " mm, on edge";
+            if (line.most_gap_mm > settings_.flange.glue.mm())
+                part.note += ", up to " + fixed(line.most_gap_mm, 1) + " mm of filled glue on top";
             for (const std::size_t p : line.panels) {
                 stringer.panels.push_back(flange_.panels[p].id);
                 cradle_.joints.push_back(

@@ -86,8 +86,9 @@ Upright shape_upright(const UprightRequest& request, const CradleOptions& option
 struct StringerLine {
     std::string id, edge;
     std::vector<std::size_t> panels;
-    Vec3 from, to;  ///< middle of the strip's top, fixture frame, by rising x
-    Vec3 up;        ///< unit, square to the strip
+    Vec3 from, to;           ///< middle of the strip's top, fixture frame, by rising x
+    Vec3 up;                 ///< unit, square to the strip
+    double most_gap_mm = 0;  ///< to the panels, besides the glue
 };
 /// Two rows of strips under the panels that run along the span: behind the inner edge and near the outer one. A strip
 /// runs under as many neighbouring panels as one straight top can serve; one that does not reach two of the uprights

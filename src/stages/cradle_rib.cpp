@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "cradlewright/geom/polyline.hpp"
 #include "stages/cradle_parts.hpp"
@@ -18,6 +19,7 @@ constexpr double slope_window_mm = 1;   // over which the plug's steepness is ju
 constexpr double slope_dropout_mm = 2;  // a shorter stretch that looks too steep is noise
 constexpr double seat_overlap_mm = 1;   // seats run past their panels, so that no spike stands in a mitre
 constexpr double on_line_mm = 0.03;     // an outline edge this near a working line is a fit edge
+constexpr double level_mm = 0.3;        // a plug that dips less beside a horn is level: noise
 constexpr double above_all_mm = 50;
 
 /// Part of a chain (by rising x) between two abscissae, ends interpolated.
@@ -206,6 +208,7 @@ private:
         if (std::none_of(covered_.begin(), covered_.end(), [&](const Stretch& s) { return s.holds(y); })) return false;
         if (!ceiling_line.empty() && p.y > height_on(ceiling_line, y)) return false;
         for (const PanelSpan& s : request_.spans) {
+            if (y > s.y_low - seat_overlap_mm && y < s.y_high + seat_overlap_mm && p.y > s.seat(y)) return false;
             const std::vector<Vec2> underside{{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}};
             if (distance_to_polyline(p, underside, false) < panel_margin) return false;
         }
@@ -255,8 +258,8 @@ private:
                                " mm from the panels: the plug is thin here";
             break;
         }
-        const double least = std::min(least_saddle_mm, widest_of(found).width());
-        std::erase_if(found, [&](const Stretch& s) { return !(s.width() > 0) || s.width() < least; });
+        const double least = std::max(options_.horn.mm(), std::min(least_saddle_mm, widest_of(found).width()));
+        std::erase_if(found, [&](const Stretch& s) { return s.width() < least; });
         return found;
     }
 
@@ -264,7 +267,7 @@ private:
     [[nodiscard]] double shelf_end(double from, double level, double side, double limit) const {
         double y = from + side * options_.horn.mm();
         for (; (limit - y) * side > 0; y += side * saddle_step_mm)
-            if (height_on(freed_, y) >= level || height_on(padded_, y) < level) return y;
+            if (height_on(freed_, y) >= level || height_on(padded_, y) < level - level_mm) return y;
         return limit;
     }
 
@@ -287,8 +290,33 @@ private:
     }
 
     void cut_clear(Polygons& cuts, double a, double b) const {
-        if (const auto piece = piece_of(freed_, std::min(a, b), std::max(a, b)); !piece.empty())
-            cuts.push_back(area_above(piece, top_));
+        const auto piece = piece_of(freed_, std::min(a, b), std::max(a, b));
+        if (piece.empty()) return;
+        const Polygons cut = subtract({area_above(piece, top_)}, under_seats());
+        cuts.insert(cuts.end(), cut.begin(), cut.end());
+    }
+
+    /// Room under panels that lie over a part of the slab while the plug, pad and all, stays above them over the rest.
+    [[nodiscard]] Polygons under_seats() const {
+        Polygons rooms;
+        for (const PanelSpan& s : outer_) {
+            std::optional<double> since;
+            const int n = std::max(1, static_cast<int>(std::ceil((s.y_high - s.y_low) / saddle_step_mm)));
+            for (int i = 0; i <= n + 1; ++i) {
+                const double y = s.y_low + (s.y_high - s.y_low) * i / n;
+                const bool is_room = i <= n && height_on(padded_, y) >= s.seat(y);
+                if (is_room && !since) since = y;
+                if (is_room || !since) continue;
+                const double last = s.y_low + (s.y_high - s.y_low) * (i - 1) / n;
+                if (last > *since)
+                    rooms.push_back({{*since, -above_all_mm},
+                                     {last, -above_all_mm},
+                                     {last, s.seat(last)},
+                                     {*since, s.seat(*since)}});
+                since.reset();
+            }
+        }
+        return unite(rooms);
     }
 
     void cut_plug(Polygons& cuts) {
@@ -393,7 +421,8 @@ std::vector<Stretch> free_stretches(Stretch whole, std::vector<Stretch> taken) {
     std::vector<Stretch> free;
     double low = whole.low;
     for (const Stretch& t : taken) {
-        if (t.low > low && t.low <= whole.high) free.push_back({low, t.low});
+        if (t.low >= whole.high) break;
+        if (t.low > low) free.push_back({low, t.low});
         low = std::max(low, t.high);
     }
     if (low < whole.high) free.push_back({low, whole.high});
@@ -440,7 +469,7 @@ UnderPlug under_plug(const std::vector<SlabSection>& sections, double free_mm) {
 }
 
 std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm) {
-    constexpr double least_width_mm = 0.5;
+    constexpr double least_width_mm = 0.5, least_reach_mm = 0.3;  // a panel that only grazes the slab is not carried
     std::vector<PanelSpan> spans;
     const double x_low = station_mm - thickness_mm / 2, x_high = station_mm + thickness_mm / 2;
     for (std::size_t i = 0; i < flange.panels.size(); ++i) {
@@ -469,7 +498,9 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
             if (signed_area(piece) <= 0) continue;
             const auto [low, high] =
                 std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
-            if (high->y - low->y < least_width_mm) continue;
+            const auto [left, right] =
+                std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
+            if (high->y - low->y < least_width_mm || right->x - left->x < least_reach_mm) continue;
             own.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, panel.is_inner});
         }
         spans.insert(spans.end(), own.begin(), own.end());

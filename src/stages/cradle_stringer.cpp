@@ -16,6 +16,7 @@ namespace {
 constexpr double sample_mm = 4;         // along the span
 constexpr double behind_edge_mm = 2;    // strip behind the inner edge, besides the free distance
 constexpr double outer_inset_mm = 12;   // strip to the panel's outer edge: leaves 8 mm of rib beside its notch
+constexpr double most_glue_mm = 1.5;    // filled glue between a straight strip and panels that do not lie in one plane
 constexpr double least_length_mm = 60;  // a shorter strip stiffens nothing
 constexpr double clear_of_others_mm = 1;
 constexpr double wall_mm = 8;             // of rib between the notches of two strips
@@ -144,7 +145,7 @@ private:
     }
 
     /// One straight strip for the panels first..last, in the row told; none if its middle would have to leave a panel,
-    /// or its top the undersides by more than the panels themselves may leave the parting line.
+    /// or its top stay below the undersides by more than glue fills.
     [[nodiscard]] std::optional<StringerLine> try_row(std::size_t first, std::size_t last, Row row) const {
         if (candidates_[first].samples.empty()) return std::nullopt;
         const double out = candidates_[first].out;
@@ -178,12 +179,13 @@ private:
                 tops.push_back({s.x, std::min(room(-half_), room(half_))});
             }
         const std::optional<Line> top = bound_line(tops, 1);
-        if (!top || top->worst_gap > settings_.flange.planarity.mm()) return std::nullopt;
+        if (!top || top->worst_gap > most_glue_mm) return std::nullopt;
         const auto at = [&](double x) { return Vec3{x, y_at(x), top->at(x)}; };
         line.from = at(std::min(tops.front().x, tops.back().x));
         line.to = at(std::max(tops.front().x, tops.back().x));
         const Vec3 along = normalized(line.to - line.from);
         line.up = normalized(up - along * dot(up, along));
+        line.most_gap_mm = top->worst_gap;
         return line;
     }
 

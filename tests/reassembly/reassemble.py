@@ -17,6 +17,8 @@ OVERLAP_STEP_MM = 0.7    # grid in which two parts are tried for the same space
 TOUCH_MM = 0.1           # parts may share this much before they are said to clash
 CONTACT_SPREAD_MM = 0.2  # saddle to pad: slices through a slab lie 1.5 mm apart
 CONTACT_SHARE = 0.9      # of the saddle's samples
+FILLED_GLUE_MM = 1.8     # strip to panel: 1.5 mm that filled glue bridges, glue and rounding
+NOTCH_SLACK_MM = 1.0     # a strip may stand so far above the floor of its notch
 
 
 class Result:
@@ -246,16 +248,46 @@ def panels_reach_the_line(result):
             yield f"loop {number}: only {share:.0%} of the line within {usual:.3f} mm of a panel"
 
 
+def boxes_meet(a, b):
+    return all(low_a < high_b and low_b < high_a for (low_a, high_a), (low_b, high_b) in zip(a, b))
+
+
+def uprights_under(strip, uprights, boxes):
+    """Uprights in whose notches a strip rests, by contact just under its lower edge."""
+    found = []
+    for upright in uprights:
+        if not boxes_meet(boxes[strip.id], boxes[upright.id]):
+            continue
+        middle = upright.to_fixture((0, 0, -upright.thickness / 2))
+        start, along = strip.to_fixture((0, 0, -strip.thickness / 2)), strip.axis(0)
+        x = (middle[0] - start[0]) / along[0]
+        if not strip.box[0] < x < strip.box[2]:
+            continue
+        below = [strip.to_fixture((x, -depth, -strip.thickness / 2)) for depth in (NOTCH_SLACK_MM, 5.0)]
+        u, v, _ = upright.to_part(below[1])
+        if upright.contains(u, v):
+            found.append(upright.id)
+    return found
+
+
 def panels_are_carried(result):
-    """Every panel lies on a strip along it or on at least two uprights, the glue between."""
+    """Every panel lies on a strip that two uprights carry, or on two uprights itself. Glue is between; a straight strip
+    may leave as much again as the filled glue that its note asks for."""
     glue = result.length("flange.glue")
-    supports = result.kinds("rib", "stop", "tie", "stringer")
-    clouds = {s.id: [s.to_fixture((x, y, z)) for z in s.layers(3) for x, y in s.edge_points(1)] for s in supports}
+    boxes = {p.id: fixture_box(p) for p in result.plates.values()}
+    uprights, strips = result.kinds("rib", "stop", "tie"), result.kinds("stringer")
+    for strip in strips:
+        resting = uprights_under(strip, uprights, boxes)
+        if len(resting) < 2:
+            yield f"{strip.id} rests only on {resting}"
+    clouds = {s.id: [s.to_fixture((x, y, z)) for z in s.layers(3) for x, y in s.edge_points(1)]
+              for s in uprights + strips}
     for panel in result.kinds("panel"):
         carriers = []
-        for s in supports:
+        for s in uprights + strips:
             under = (panel.to_part(q) for q in clouds[s.id])
-            if any(abs(-panel.thickness - z - glue) < ROUNDING_MM and panel.contains(x, y) for x, y, z in under):
+            most = FILLED_GLUE_MM if s.kind == "stringer" else glue + ROUNDING_MM
+            if any(glue - ROUNDING_MM < -panel.thickness - z < most and panel.contains(x, y) for x, y, z in under):
                 carriers.append(s)
         if len(carriers) < 2 and not any(s.kind == "stringer" for s in carriers):
             yield f"{panel.id} lies only on {[s.id for s in carriers]}"
