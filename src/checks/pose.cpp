@@ -79,11 +79,11 @@ struct Contact {
 constexpr double contact_step_mm = 2;
 constexpr std::size_t least_contacts = 2;  // 4 mm of saddle: less is crushed before it holds
 
-std::vector<Vec2> along_saddle(const std::vector<Vec2>& saddle) {
+std::vector<Vec2> samples_along(const std::vector<Vec2>& chain) {
     std::vector<Vec2> points;
-    for (std::size_t i = 0; i + 1 < saddle.size(); ++i) {
-        const int n = std::max(1, static_cast<int>(std::ceil(norm(saddle[i + 1] - saddle[i]) / contact_step_mm)));
-        for (int k = 0; k < n; ++k) points.push_back(saddle[i] + (saddle[i + 1] - saddle[i]) * ((k + 0.5) / n));
+    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
+        const int n = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / contact_step_mm)));
+        for (int k = 0; k < n; ++k) points.push_back(chain[i] + (chain[i + 1] - chain[i]) * ((k + 0.5) / n));
     }
     return points;
 }
@@ -93,9 +93,9 @@ std::vector<std::vector<Contact>> find_contacts(const Design& design) {
     std::vector<Vec3> places;
     std::vector<std::vector<Vec2>> samples;
     for (const Rib& rib : design.cradle.ribs) {
-        samples.push_back(along_saddle(rib.saddle));
+        samples.push_back(samples_along(rib.saddle));
         for (const std::vector<Vec2>& saddle : rib.more_saddles)
-            for (const Vec2& p : along_saddle(saddle)) samples.back().push_back(p);
+            for (const Vec2& p : samples_along(saddle)) samples.back().push_back(p);
         for (const Vec2& p : samples.back()) places.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
     }
     if (places.empty()) return {};
@@ -173,6 +173,83 @@ bool stop_holds(const Design& design, const std::string& end) {
     return !reached.is_empty() && reached.low.x < face.center().x + inset && reached.high.x > face.center().x - inset;
 }
 
+/// Points halfway down a panel's edge, one each contact_step_mm, fixture.
+std::vector<Vec3> edge_middles(const FlangePanel& panel) {
+    std::vector<Vec3> points;
+    std::vector<const Loop*> loops{&panel.part.outline.outer};
+    for (const Loop& hole : panel.part.outline.holes) loops.push_back(&hole);
+    for (const Loop* loop : loops) {
+        std::vector<Vec2> chain = flatten(*loop, 0.05);
+        if (chain.empty()) continue;
+        chain.push_back(chain.front());
+        for (const Vec2& p : samples_along(chain))
+            points.push_back(panel.part.frame.to_parent(Vec3{p.x, p.y, -panel.part.thickness_mm / 2}));
+    }
+    return points;
+}
+
+/// Does an edge of a panel stand in the plug's way? It does where the plug, within the widest gap allowed, faces it
+/// over the sheet's thickness.
+bool panels_hold(const Design& design, Vec3 direction) {
+    constexpr double least_length_mm = 15, grazing_mm = 0.3;
+    const double facing = std::cos(std::numbers::pi / 4);
+    const Pose& pose = design.posed.pose;
+    std::vector<Vec3> places;
+    for (const FlangePanel& panel : design.flange.panels)
+        for (const Vec3& p : edge_middles(panel)) places.push_back(pose.to_scan(p));
+    if (places.empty()) return false;
+    const double reach = design.settings.flange.gap_limit.mm();
+    const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), places, reach));
+    for (const FlangePanel& panel : design.flange.panels) {
+        double length = 0;
+        for (const Vec3& p : edge_middles(panel)) {
+            const MeshIndex::Nearest hit = index.nearest(pose.to_scan(p));
+            if (hit.distance_mm > reach) continue;
+            const Vec3 there = panel.part.frame.to_local(pose.to_fixture(hit.point));
+            const bool is_beside = there.z < -grazing_mm && there.z > grazing_mm - panel.part.thickness_mm;
+            const Vec3 outward = pose.scan_to_fixture.direction_to_parent(
+                normalized(area_vector(design.posed.mesh().corners(hit.face))));
+            if (is_beside && dot(outward, direction) > facing) length += contact_step_mm;
+        }
+        if (length >= least_length_mm) return true;
+    }
+    return false;
+}
+
+struct Way {
+    const char* name;
+    Vec3 direction;
+    double climb_rad;
+    bool has_stop;
+};
+
+Check slide_check(const Design& design, const Way& way) {
+    const double friction = std::atan(design.settings.limits.friction);
+    const double limit = design.settings.limits.tip_factor * off_level_rad;
+    const bool has_panel =
+        !way.has_stop && way.climb_rad + 0.5 * friction < limit && panels_hold(design, way.direction);
+    const bool is_stopped = way.has_stop || has_panel;
+    Check c;
+    c.id = "pose.slide";
+    c.subject = way.name;
+    c.value = c.high = Quantity::of(Angle::rad(is_stopped ? std::numbers::pi / 2 : way.climb_rad + friction));
+    c.low = is_stopped ? c.value : Quantity::of(Angle::rad(way.climb_rad + 0.5 * friction));
+    c.limit = Quantity::of(Angle::rad(limit));
+    c.relation = Relation::at_least;
+    c.formula = "steepest rise the plug must climb + atan(friction); 90 deg where a stop or a panel's edge bears";
+    c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic half of it"};
+    if (c.value.value >= c.limit.value) {
+        c.advice = std::string("held by ") + (way.has_stop ? "the stop" : has_panel ? "a panel's edge" : "the saddles");
+        return judged(std::move(c));
+    }
+    // Enough for half the friction, the pessimistic end of the spread.
+    const double wanted = std::ceil(100 * std::tan(std::min(1.5, 2 * (limit - way.climb_rad)))) / 100;
+    c.advice = std::string("nothing below the panels holds it ") + way.name +
+               ": lay it on pads that grip, tilt them until it slips, and set limits.friction to rise over run; " +
+               fixed(wanted, 2) + " or more will do";
+    return judged(std::move(c));
+}
+
 }  // namespace
 
 std::vector<Check> check_pose_tip(const Design& design) {
@@ -206,39 +283,14 @@ std::vector<Check> check_pose_tip(const Design& design) {
 
 std::vector<Check> check_pose_slide(const Design& design) {
     if (find_support(design).points.empty()) return {unknown_check("pose.slide", "plug", "no rib carries the plug")};
-    const double friction = std::atan(design.settings.limits.friction);
-    const double limit = design.settings.limits.tip_factor * off_level_rad;
     const auto contacts = find_contacts(design);
-    struct Way {
-        const char* name;
-        double angle;
-        bool is_stopped;
-    };
-    const std::array<Way, 4> ways{Way{"toward front", climb_across(contacts, {0, 1, 0}), false},
-                                  Way{"toward back", climb_across(contacts, {0, -1, 0}), false},
-                                  Way{"toward end-b", climb_along(contacts, {1, 0, 0}), stop_holds(design, "end-b")},
-                                  Way{"toward end-a", climb_along(contacts, {-1, 0, 0}), stop_holds(design, "end-a")}};
+    const std::array<Way, 4> ways{
+        Way{"toward front", {0, 1, 0}, climb_across(contacts, {0, 1, 0}), false},
+        Way{"toward back", {0, -1, 0}, climb_across(contacts, {0, -1, 0}), false},
+        Way{"toward end-b", {1, 0, 0}, climb_along(contacts, {1, 0, 0}), stop_holds(design, "end-b")},
+        Way{"toward end-a", {-1, 0, 0}, climb_along(contacts, {-1, 0, 0}), stop_holds(design, "end-a")}};
     std::vector<Check> checks;
-    for (const Way& way : ways) {
-        Check c;
-        c.id = "pose.slide";
-        c.subject = way.name;
-        c.value = c.high = Quantity::of(Angle::rad(way.is_stopped ? std::numbers::pi / 2 : way.angle + friction));
-        c.low = way.is_stopped ? c.value : Quantity::of(Angle::rad(way.angle + 0.5 * friction));
-        c.limit = Quantity::of(Angle::rad(limit));
-        c.relation = Relation::at_least;
-        c.formula = "steepest rise the plug must climb + atan(friction); 90 deg where a stop bears";
-        c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic half of it"};
-        // Enough for half the friction: the pessimistic end of the spread.
-        const double wanted = std::ceil(100 * std::tan(2 * (limit - way.angle))) / 100;
-        c.advice = c.value.value >= c.limit.value
-                       ? "held by " + std::string(way.is_stopped ? "the stop" : "the saddles")
-                       : "nothing below the panels faces " + std::string(way.name).substr(7) +
-                             ": lay the plug on pads that grip, tilt them until it slips, and set limits.friction to "
-                             "rise over run; " +
-                             fixed(wanted, 2) + " holds";
-        checks.push_back(judged(std::move(c)));
-    }
+    for (const Way& way : ways) checks.push_back(slide_check(design, way));
     return checks;
 }
 
