@@ -9,6 +9,7 @@
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
 
 namespace cradlewright {
@@ -164,13 +165,15 @@ bool stop_holds(const Design& design, const std::string& end) {
     const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
     const std::vector<Slice> slices = slice_mesh(
         design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), std::vector<double>{wall});
-    const Box2 face = bounding_box(stop->outline);
-    const double inset = face.size().x / 4;
-    Box2 reached;
+    Polygons wall_section;
     for (const SliceLoop& loop : slices.front())
-        for (const Vec2& p : loop.points)
-            if (p.y < face.high.y - least_wall_mm && p.x > face.low.x && p.x < face.high.x) reached.add(p);
-    return !reached.is_empty() && reached.low.x < face.center().x + inset && reached.high.x > face.center().x - inset;
+        if (loop.is_closed) wall_section.push_back(loop.points);
+    const Box2 face = bounding_box(stop->outline);
+    for (const double share : {0.3, 0.4, 0.5, 0.6, 0.7}) {
+        const Vec2 p{face.low.x + share * face.size().x, face.high.y - least_wall_mm};
+        if (!contains(wall_section, p)) return false;
+    }
+    return true;
 }
 
 /// Points halfway down a panel's edge, one each contact_step_mm, fixture.
