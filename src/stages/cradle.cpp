@@ -36,12 +36,12 @@ constexpr Frame3 station_frame{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
 enum class Role {
     rib,        ///< stands under the plug
     outrigger,  ///< stands beside it, under an end panel
-    post,       ///< stands under one panel only, which nothing else carries
+    post,       ///< stands only under panels that nothing else carries enough
 };
 struct Station {
     double x = 0;
     Role role = Role::rib;
-    std::size_t panel = 0;  ///< of a post
+    std::vector<std::size_t> panels;  ///< of a post
 };
 
 /// A plug's end as a stop sees it.
@@ -85,7 +85,7 @@ private:
     void choose_stations() {
         const double low = posed_.box_fixture.low.x, high = posed_.box_fixture.high.x;
         ends_ = {{"end-a", low, -1, {}}, {"end-b", high, 1, {}}};
-        for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, 0});
+        for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, {}});
         const std::size_t ribs = stations_.size();
         for (const End& end : ends_) add_outriggers(end);
         if (!options_.stations_mm.empty())
@@ -126,36 +126,44 @@ private:
         for (const double away : {near, far}) {
             const double x = end.x + end.out * away;
             if (has_room(x) && away >= near && !spans_at(flange_, x, rib_t_, settings_.flange.glue.mm()).empty())
-                stations_.push_back({x, Role::outrigger, 0});
+                stations_.push_back({x, Role::outrigger, {}});
         }
     }
 
     [[nodiscard]] bool carries(const Station& station, std::size_t panel) const {
-        if (station.role == Role::post) return station.panel == panel;
+        if (station.role == Role::post) return is_in(station.panels, panel);
         const std::vector<PanelSpan> spans = spans_at(flange_, station.x, rib_t_, settings_.flange.glue.mm());
         return std::any_of(spans.begin(), spans.end(), [&](const PanelSpan& s) {
             return s.panel == panel && s.y_high - s.y_low >= least_bearing_mm;
         });
     }
 
-    /// A panel without a strip along it lies on two uprights at least: those that cross it, else posts.
+    /// A panel without a strip along it lies on two uprights at least: those that cross it, posts that are there
+    /// already, else posts of its own.
     void add_posts(std::size_t panel) {
-        if (std::any_of(lines_.begin(), lines_.end(), [&](const StringerLine& line) {
-                return std::find(line.panels.begin(), line.panels.end(), panel) != line.panels.end();
-            }))
+        if (std::any_of(lines_.begin(), lines_.end(),
+                        [&](const StringerLine& line) { return is_in(line.panels, panel); }))
             return;
         Box3 box;
         const PlatePart& part = flange_.panels[panel].part;
         for (const Vec2& p : flatten(part.outline.outer, tolerances_.chord_mm)) box.add(part.frame.to_parent(p));
         auto carried =
             std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, panel); });
-        for (const double share : {0.25, 0.75, 0.5, 0.125, 0.875, 0.375, 0.625}) {
-            if (carried >= 2) return;
-            const double x = box.low.x + share * box.size().x;
-            if (!has_room(x) || !carries({x, Role::rib, 0}, panel)) continue;
-            stations_.push_back({x, Role::post, panel});
+        for (Station& s : stations_) {
+            if (carried >= 2 || s.role != Role::post || !carries({s.x, Role::rib, {}}, panel)) continue;
+            s.panels.push_back(panel);
             ++carried;
         }
+        for (const double share : {0.25, 0.75, 0.5, 0.125, 0.875, 0.375, 0.625}) {
+            const double x = box.low.x + share * box.size().x;
+            if (carried >= 2 || !has_room(x) || !carries({x, Role::rib, {}}, panel)) continue;
+            stations_.push_back({x, Role::post, {panel}});
+            ++carried;
+        }
+    }
+
+    [[nodiscard]] static bool is_in(const std::vector<std::size_t>& list, std::size_t item) {
+        return std::find(list.begin(), list.end(), item) != list.end();
     }
 
     // ---- what the plug asks
@@ -227,7 +235,7 @@ private:
         request.is_post = stations_[s].role == Role::post;
         request.spans = spans_at(flange_, x, rib_t_, settings_.flange.glue.mm());
         if (request.is_post)
-            std::erase_if(request.spans, [&](const PanelSpan& span) { return span.panel != stations_[s].panel; });
+            for (PanelSpan& span : request.spans) span.is_own = is_in(stations_[s].panels, span.panel);
         request.under = under_[s];
         for (const StringerLine& line : lines_)
             if (const std::optional<Notch> notch = notch_for(line, x)) request.stringer_notches.push_back(*notch);
@@ -343,6 +351,7 @@ private:
                                       n.z,
                                       clearance});
         for (const PanelSpan& s : request.spans) {
+            if (!s.is_own) continue;
             const double y = 0.5 * (s.y_low + s.y_high);
             cradle_.joints.push_back(
                 {id, flange_.panels[s.panel].id, JointKind::seat, {x, y, s.seat(y)}, {0, 0, -1}, 0, 0, 0});

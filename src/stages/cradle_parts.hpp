@@ -31,6 +31,7 @@ struct PanelSpan {
     double z_at_low = 0, z_at_high = 0;  ///< seat heights: underside less glue, lowest over the plate's thickness
     double sheet = 0;                    ///< from the seat up to the panel's top
     bool is_inner = false;               ///< of a panel that fills an opening of the plug
+    bool is_own = true;                  ///< the upright stands for it; others it only keeps below
     [[nodiscard]] double seat(double y) const {
         const double t = y_high > y_low ? (y - y_low) / (y_high - y_low) : 0;
         return z_at_low + t * (z_at_high - z_at_low);

@@ -105,7 +105,7 @@ private:
     /// Where an upright may rise past the plug to a panel: through an opening to the panel in it, or beside the plug.
     void find_columns() {
         for (const PanelSpan& s : request_.spans) {
-            if (!s.is_inner && !request_.is_post) continue;
+            if (!s.is_own || (!s.is_inner && !request_.is_post)) continue;
             const Stretch under_panel{s.y_low + proud_mm, s.y_high - proud_mm};
             std::vector<Stretch> taken;
             const double seat = std::max(s.z_at_low, s.z_at_high);
@@ -179,7 +179,7 @@ private:
             const double a = s.y_low - seat_overlap_mm, b = s.y_high + seat_overlap_mm;
             cuts.push_back(area_above({{a, s.seat(a)}, {b, s.seat(b)}}, top_));
             working_.push_back({{a, s.seat(a)}, {b, s.seat(b)}});
-            result_.seats.push_back({{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}});
+            if (s.is_own) result_.seats.push_back({{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}});
         }
     }
 

@@ -19,9 +19,9 @@ constexpr double outer_inset_mm = 12;   // strip to the panel's outer edge: leav
 constexpr double most_glue_mm = 1.5;    // filled glue between a straight strip and panels that do not lie in one plane
 constexpr double least_length_mm = 60;  // a shorter strip stiffens nothing
 constexpr double clear_of_others_mm = 1;
-constexpr double wall_mm = 8;             // of rib between the notches of two strips
-constexpr double full_width_share = 0.6;  // of a panel's width: narrower places are mitred corners
-constexpr double joint_mm = 0.6;          // saw cuts between neighbours that a strip may cross
+constexpr double wall_mm = 8;              // of rib between the notches of two strips
+constexpr double full_width_share = 0.92;  // of a panel's usual width: narrower places are mitred corners
+constexpr double joint_mm = 0.6;           // saw cuts between neighbours that a strip may cross
 
 /// The line a + b x under (side +1) or over (side -1) all points that stays nearest to them.
 struct Line {
@@ -112,7 +112,7 @@ private:
         Box2 box;
         for (const Vec2& p : c.plan.front()) box.add(p);
         const int n = std::max(2, static_cast<int>(std::ceil(box.size().x / sample_mm)));
-        double widest = 0;
+        std::vector<double> widths;
         for (int i = 0; i < n; ++i) {
             const double x = box.low.x + box.size().x * (i + 0.5) / n;
             std::vector<double> ys;
@@ -124,10 +124,13 @@ private:
             if (ys.size() < 2) continue;
             const auto [low, high] = std::minmax_element(ys.begin(), ys.end());
             c.samples.push_back({x, *low, *high});
-            widest = std::max(widest, *high - *low);
+            widths.push_back(*high - *low);
         }
+        if (widths.empty()) return c;
+        std::nth_element(widths.begin(), widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 2), widths.end());
+        const double usual = widths[widths.size() / 2];
         std::erase_if(c.samples,
-                      [&](const Candidate::Sample& s) { return s.outer - s.inner < full_width_share * widest; });
+                      [&](const Candidate::Sample& s) { return s.outer - s.inner < full_width_share * usual; });
         return c;
     }
 
