@@ -17,7 +17,6 @@ LIBRARIES = {
     "Eigen/": {"geom", "stages"},
     "boost/": {"geom", "stages"},
     "polyclipping/": {"geom"},
-    "assimp/": {"files"},
     "cairo": {"files"},
     "toml++/": {"files"},
     "nlohmann/": {"files", "app"},
