@@ -8,6 +8,7 @@
 #include <numbers>
 #include <utility>
 
+#include "cradlewright/output/drawing.hpp"
 #include "files/markup.hpp"
 
 namespace cradlewright {
@@ -55,6 +56,16 @@ public:
     void chain(std::string_view css, const std::vector<Vec2>& points, bool is_closed) {
         if (points.size() > 1) {
             path(css, chain_data(points, is_closed));
+        }
+    }
+    // All in one, so that a loop within a loop is a hole.
+    void loops(std::string_view css, const std::vector<std::vector<Vec2>>& closed) {
+        std::string d;
+        for (const std::vector<Vec2>& points : closed) {
+            d += chain_data(points, true);
+        }
+        if (!d.empty()) {
+            path(css, d);
         }
     }
     // Neighbouring edges of one kind become one stroke, so that dashes run through.
@@ -273,8 +284,12 @@ std::vector<RibLine> rib_lines(const Cradle& cradle, const PullView& view) {
 
 // ---- end view
 
+/// Of the ribs square to the span; none in a cradle without any.
 const Rib* middle_rib(const Cradle& cradle) {
-    return cradle.ribs.empty() ? nullptr : &cradle.ribs[cradle.ribs.size() / 2];
+    std::vector<const Rib*> across;
+    for (const Rib& rib : cradle.ribs)
+        if (std::abs(rib.part.frame.z.x) >= std::abs(rib.part.frame.z.y)) across.push_back(&rib);
+    return across.empty() ? nullptr : across[across.size() / 2];
 }
 
 // ---- ribs
@@ -494,10 +509,11 @@ Picture draw_end_view(const Design& design) {
             {{side.low.x, -base.thickness_mm}, {side.high.x, -base.thickness_mm}, {side.high.x, 0}, {side.low.x, 0}},
             true);
     }
-    if (rib != nullptr) {
-        canvas.region("wood", in_drawing(rib->part));
-        canvas.chain("plug", rib->envelope, false);
-    }
+    if (rib != nullptr) canvas.region("wood", in_drawing(rib->part));
+    const double cut_x = rib != nullptr ? rib->station_mm : plug.center().x;
+    std::vector<std::vector<Vec2>> material;
+    for (const SliceLoop& loop : section_plug(design.posed, cut_x)) material.push_back(loop.points);
+    canvas.loops("section", material);
     canvas.chain("ghost", {yz(plug.low), {plug.high.y, plug.low.z}, yz(plug.high), {plug.low.y, plug.high.z}}, true);
     for (const FlangePanel& panel : design.flange.panels) {
         canvas.chain("panel thin", projected(panel.part, yz), true);
@@ -517,7 +533,9 @@ Picture draw_end_view(const Design& design) {
         "The plug as it stands, seen from end-b",
         "Front is right. The plug's top is " + dimension_text(plug.high.z, units) + " " + in_system(units) +
             " above the base, its lowest point " + dimension_text(plug.low.z, units) + " " + in_system(units) +
-            ". The dashed frame is the plug's overall box; the pull points as the arrow shows.");
+            ". Grey: the plug cut at " + dimension_text(cut_x, units) + " along the span" +
+            (rib != nullptr ? ", over " + rib->part.id : "") +
+            "; the dotted frame is the plug's overall box, the pull points as the arrow shows.");
 }
 
 Picture draw_panel(const FlangePanel& panel, UnitSystem units) {

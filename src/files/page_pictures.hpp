@@ -34,7 +34,7 @@ double saddle_height(const Rib& rib, double y);
 
 /// Parting line, edges, panels and ribs seen against the pull; front up, end-a left.
 Picture draw_top_view(const Design& design);
-/// Plug, middle rib, panels and base seen from end-b; front right.
+/// Plug cut over the middle rib across the span, that rib, panels and base, seen from end-b; front right.
 Picture draw_end_view(const Design& design);
 Picture draw_panel(const FlangePanel& panel, UnitSystem units);
 Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem units);

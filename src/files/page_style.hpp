@@ -78,6 +78,7 @@ svg .thin{stroke-width:.5}
 svg .board,svg .wood{fill:var(--wood);stroke:var(--soft);fill-rule:evenodd}
 svg .rib{stroke:var(--soft);stroke-dasharray:8 3 2 3}
 svg .plug{stroke:var(--plug);stroke-width:2}
+svg .section{fill:var(--plug);fill-rule:evenodd;stroke:var(--ink);stroke-width:1.4}
 svg .ghost{stroke:var(--soft);stroke-dasharray:3 4}
 svg .parting{stroke:var(--line);stroke-width:2.4}
 svg circle.node{fill:var(--card);stroke:var(--line);stroke-width:1.5}

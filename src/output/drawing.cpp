@@ -272,6 +272,14 @@ Drawing moved(const Drawing& drawing, double angle_rad, Vec2 shift) {
     return result;
 }
 
+Slice section_plug(const PosedPlug& posed, double x_mm) {
+    const Frame3& to_fixture = posed.pose.scan_to_fixture;
+    const Frame3 in_scan{to_fixture.to_local({x_mm, 0, 0}), to_fixture.direction_to_local({0, 1, 0}),
+                         to_fixture.direction_to_local({0, 0, 1}), to_fixture.direction_to_local({1, 0, 0})};
+    const double height = 0;
+    return slice_mesh(posed.mesh(), in_scan, {&height, 1}).front();
+}
+
 std::string tile_name(int row, int column) {
     std::string letters;
     for (int rest = row; rest >= 0; rest = rest / 26 - 1)

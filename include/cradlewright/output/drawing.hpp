@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cradlewright/geom/region.hpp"
+#include "cradlewright/geom/slices.hpp"
 #include "cradlewright/output/layout.hpp"
 
 namespace cradlewright {
@@ -45,6 +46,10 @@ Drawing draw_part(const PlatePart& part);
 Drawing draw_sheet(const Sheet& sheet, const Design& design);
 /// A drawing turned and moved.
 Drawing moved(const Drawing& drawing, double angle_rad, Vec2 shift);
+
+/// The plug cut square to the fixture's x at `x_mm`, as slice_mesh gives it: points are fixture (y, z), so seen from
+/// end-b with the front on the right. Empty beside the plug.
+Slice section_plug(const PosedPlug& posed, double x_mm);
 
 /// A page of a tiled drawing: the window [low, low + usable] of the drawing lands inside the margins.
 struct Tile {

@@ -42,6 +42,17 @@ std::size_t count_of(const std::string& text, const std::string& piece) {
     return count;
 }
 
+/// The loops of a path, px.
+std::vector<std::vector<Vec2>> path_loops(const std::string& d) {
+    std::vector<std::vector<Vec2>> loops;
+    const std::regex point("([ML])(-?[0-9.]+) (-?[0-9.]+)");
+    for (std::sregex_iterator it(d.begin(), d.end(), point), end; it != end; ++it) {
+        if ((*it)[1] == "M") loops.emplace_back();
+        loops.back().push_back({std::stod((*it)[2]), std::stod((*it)[3])});
+    }
+    return loops;
+}
+
 /// Empty when every element is closed in order; else the first that is not. Source: HTML Living Standard, 13.1.2.
 std::string first_unbalanced(const std::string& page) {
     const std::set<std::string> open_ended{"!DOCTYPE", "meta", "br"};
@@ -227,6 +238,19 @@ TEST_CASE("offsets are round distances that span every saddle", "[files]") {
     REQUIRE(inches.size() == 8);  // -3 to 4 in
     CHECK(inches.front() == Approx(-3 * 25.4));
     CHECK(offset_places(Cradle{}, UnitSystem::metric).empty());
+}
+
+TEST_CASE("the end view shows the plug cut over the middle rib", "[files]") {
+    const std::string body = draw_end_view(test::sample_design()).body;
+    const std::vector<std::string> sections = all_matches(body, "class=\"section\" d=\"([^\"]*)\"");
+    REQUIRE(sections.size() == 1);
+    const auto loops = path_loops(sections[0]);
+    REQUIRE(loops.size() == 1);
+    Box2 box;
+    for (const Vec2 p : loops[0]) box.add(p);
+    // A box cut square to its span: as broad and high as the box, to a tenth of a px.
+    using S = test::SampleSizes;
+    CHECK(box.size().x / box.size().y == Approx(S::half_width / S::half_height).epsilon(0.01));
 }
 
 TEST_CASE("a rib drawn from its mirrored face has the same shape", "[files]") {

@@ -8,6 +8,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/output/drawing.hpp"
+#include "support/shapes.hpp"
 
 namespace cradlewright {
 namespace {
@@ -173,6 +174,26 @@ TEST_CASE("rows are letters, columns numbers", "[output]") {
     CHECK(tile_name(26, 0) == "AA1");
     CHECK(tile_name(701, 0) == "ZZ1");
     CHECK(tile_name(702, 0) == "AAA1");
+}
+
+TEST_CASE("section of the plug across the span", "[output]") {
+    PosedPlug posed;
+    posed.plug.mesh = std::make_shared<const TriMesh>(test::make_box({600, 200, 40}));
+    const double tilt = GENERATE(0.0, 0.2), turn = GENERATE(0.0, 0.3);
+    const Frame3 tilted = compose(rotation_about({0, 0, 1}, turn), rotation_about({1, 0, 0}, tilt));
+    posed.pose.scan_to_fixture = {Vec3{50, 7, 90}, tilted.x, tilted.y, tilted.z};
+    const Vec3 middle = posed.pose.to_fixture(bounding_box(posed.mesh()).center());
+    const Slice section = section_plug(posed, middle.x + 30);
+    REQUIRE(section.size() == 1);
+    // A prism cut at an angle: its section over the cosine; the tilt runs round the span and changes only the outline.
+    const SectionProperties area = section_properties(section);
+    CHECK(area.area_mm2 == Approx(200 * 40 / std::cos(turn)));
+    CHECK(area.centroid.x == Approx(middle.y + 30 * std::tan(turn)));
+    CHECK(area.centroid.y == Approx(middle.z));
+    Box2 box;
+    for (const Vec2 p : section[0].points) box.add(p);
+    CHECK(box.size().y == Approx(200 * std::sin(tilt) + 40 * std::cos(tilt)));
+    CHECK(section_plug(posed, middle.x + 400).empty());
 }
 
 TEST_CASE("pages of 1200 x 300 on letter paper", "[output]") {
