@@ -597,7 +597,9 @@ Picture draw_bead(const BeadSection& section, double radius_mm, UnitSystem units
     const auto flat = [&](Vec3 p) { return Vec2{dot(p - section.joint, along), dot(p - section.joint, up)}; };
     const Vec2 center = flat(section.center), on_plug = flat(section.on_plug), on_panel = flat(section.on_panel);
     const double r = radius_mm;
-    const Vec2 up_plug = on_plug + normalized(on_plug) * r;
+    // The plug goes on along the ball's tangent; from the joint to there it may curve.
+    const Vec2 tangent = perp(normalized(on_plug - center));
+    const Vec2 up_plug = on_plug + tangent * (tangent.y < 0 ? -r : r);
     Box2 box;
     add(box, {center + Vec2{r, r} * 1.05, center - Vec2{r, r} * 1.05, up_plug, {0, -0.35 * r}});
     Canvas canvas(box, narrow_px, 180, {.left = 16, .top = 16, .right = 16, .bottom = 16});

@@ -151,6 +151,46 @@ DrawnText label_of(const PlatePart& part, const Drawing& drawing) {
     return {{box.low.x, box.low.y - 5}, 3, 0, part.id};
 }
 
+Box2 box_of(const DrawnText& text) {
+    Box2 box;
+    for (const Vec2 corner : text_corners(text)) box.add(corner);
+    return box;
+}
+
+bool overlap(const Box2& a, const Box2& b) {
+    return a.low.x < b.high.x && b.low.x < a.high.x && a.low.y < b.high.y && b.low.y < a.high.y;
+}
+
+/// Moves texts of marks up or down where they would be written over each other, as at two slots side by side. A text
+/// for which there is no room stays.
+void spread_texts(const PlatePart& part, Drawing& drawing) {
+    constexpr double line_step = 1.4;  // of the height
+    const Polygons outline = to_polygons(part.outline, sketch_sag_mm);
+    std::vector<Segment> cuts;
+    for (const DrawnPath& path : drawing.paths)
+        if (path.layer != Layer::mark) add_segments(path, cuts);
+    for (std::size_t i = 1; i < drawing.texts.size(); ++i) {
+        const DrawnText wanted = drawing.texts[i];
+        const auto is_written_over = [&](const DrawnText& text) {
+            return std::any_of(drawing.texts.begin(), drawing.texts.begin() + static_cast<std::ptrdiff_t>(i),
+                               [&](const DrawnText& other) { return overlap(box_of(text), box_of(other)); });
+        };
+        const auto is_on_part = [&](const DrawnText& text) {
+            const Box2 box = box_of(text);
+            return contains(outline, box.center()) &&
+                   std::none_of(cuts.begin(), cuts.end(), [&](const Segment& s) { return meets(s, box); });
+        };
+        if (!is_written_over(wanted)) continue;
+        for (const double lines : {1.0, -1.0, 2.0, -2.0, 3.0, -3.0}) {
+            DrawnText moved_text = wanted;
+            moved_text.at.y += lines * line_step * wanted.height_mm;
+            if (is_written_over(moved_text) || !is_on_part(moved_text)) continue;
+            drawing.texts[i] = moved_text;
+            break;
+        }
+    }
+}
+
 bool is_labelled(const PlatePart& part) {
     return std::any_of(part.marks.begin(), part.marks.end(),
                        [&](const Mark& mark) { return mark.kind == MarkKind::text && mark.text == part.id; });
@@ -235,6 +275,7 @@ Drawing draw_part(const PlatePart& part) {
     draw_loop(part.outline.outer, drawing.paths);
     for (const Loop& hole : part.outline.holes) draw_loop(hole, drawing.paths);
     for (const Mark& mark : part.marks) draw_mark(mark, drawing);
+    spread_texts(part, drawing);
     if (part.bend) {
         for (const BendMap::Ruling& ruling : part.bend->rulings) {
             drawing.paths.push_back(straight_path({ruling.from, ruling.to}));

@@ -39,8 +39,9 @@ struct Drawing {
     [[nodiscard]] Box2 box() const;  ///< of paths and texts, arcs included
 };
 
-/// One part, true size, in its own frame. Outlines are broken where fit changes to rough. Its id is written inside the
-/// outline, clear of holes and, where there is room, of marks; unless a mark says it already.
+/// One part, true size, in its own frame. Outlines are broken where fit changes to rough. Texts of marks that would
+/// cover each other are moved up or down within the outline. Its id is written inside the outline, clear of holes and,
+/// where there is room, of marks; unless a mark says it already.
 Drawing draw_part(const PlatePart& part);
 /// One sheet with its outline on the mark layer and every part moved to its place.
 Drawing draw_sheet(const Sheet& sheet, const Design& design);

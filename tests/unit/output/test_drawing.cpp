@@ -118,6 +118,28 @@ void check_label(const PlatePart& part) {
     CHECK(area_of(intersect(label, to_polygons(part.outline))) == Approx(area_of(label)).epsilon(1e-6));
 }
 
+TEST_CASE("texts of neighbouring slots are not written over each other", "[output]") {
+    PlatePart part = plate(600, 50);
+    for (const double x : {300.0, 310.0, 320.0}) part.marks.push_back({MarkKind::text, {{x, 30}}, "stop-end-b", 5});
+    part.marks.push_back({MarkKind::text, {{100, 30}}, "rib-1", 5});
+    const std::vector<DrawnText> texts = draw_part(part).texts;
+    REQUIRE(texts.size() == 5);  // and the id
+    for (std::size_t i = 0; i < texts.size(); ++i) {
+        Box2 box;
+        for (const Vec2 p : text_corners(texts[i])) box.add(p);
+        CHECK(box.low.y > 0);
+        CHECK(box.high.y < 50);
+        for (std::size_t j = 0; j < i; ++j) {
+            Box2 other;
+            for (const Vec2 p : text_corners(texts[j])) other.add(p);
+            const bool is_beside = box.low.x >= other.high.x || other.low.x >= box.high.x;
+            CHECK((is_beside || box.low.y >= other.high.y || other.low.y >= box.high.y));
+        }
+    }
+    CHECK(texts[0].at == Vec2{300, 30});  // who comes first stays
+    CHECK(texts[3].at == Vec2{100, 30});  // and who covers nobody
+}
+
 TEST_CASE("the id stands inside the part, clear of holes", "[output]") {
     check_label(plate(200, 80));
     check_label(plate(600, 9));   // a strip
