@@ -168,7 +168,7 @@ struct FoilGrid {
 /// Cells half as long again along the span as across: the surface is much straighter that way.
 FoilGrid foil_grid(double length_mm, double mean_chord_mm, double tail_mm, std::size_t triangles) {
     constexpr double stretch = 1.5;
-    const double wanted = static_cast<double>(triangles);
+    const auto wanted = static_cast<double>(triangles);
     FoilGrid grid;
     grid.chord = at_least(std::sqrt(wanted * mean_chord_mm * stretch / (4 * length_mm)), 6);
     grid.tail = at_least(tail_mm * static_cast<double>(grid.chord) / mean_chord_mm, 4);

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Runs a fuzz target without libFuzzer: plain_driver SEED_FOLDER [CHANGES]. Every seed as it is, then CHANGES changed
-// copies of each (2000 unless told), the same in every run. A target that finds a fault aborts.
+// copies of each (500 unless told), the same in every run. A target that finds a fault aborts.
 #include <algorithm>
 #include <cstddef>
 #include <cstdint>
@@ -93,7 +93,7 @@ int main(int argc, char** argv) {
     if (argc < 2) return 2;
     try {
         const std::vector<Bytes> seeds = read_seeds(argv[1]);
-        const int changes = argc > 2 ? std::stoi(argv[2]) : 2000;
+        const int changes = argc > 2 ? std::stoi(argv[2]) : 500;
         if (seeds.empty()) return 2;
         Changer changer(seeds);
         for (const Bytes& seed : seeds) {
