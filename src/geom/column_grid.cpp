@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "cradlewright/base/error.hpp"
+#include "geom/least_most.hpp"
 
 namespace cradlewright {
 
@@ -38,8 +39,8 @@ public:
 
     template <class Use>
     void operator()(const std::array<Vec2, 3>& t, Use&& use) const {
-        const auto [x_low, x_high] = std::minmax({t[0].x, t[1].x, t[2].x});
-        const auto [y_low, y_high] = std::minmax({t[0].y, t[1].y, t[2].y});
+        const double x_low = least_of(t[0].x, t[1].x, t[2].x), x_high = most_of(t[0].x, t[1].x, t[2].x);
+        const double y_low = least_of(t[0].y, t[1].y, t[2].y), y_high = most_of(t[0].y, t[1].y, t[2].y);
         const std::size_t first_row = row(y_low - pad_), last_row = row(y_high + pad_);
         const std::size_t first = column(x_low - pad_), last = column(x_high + pad_);
         const bool box_is_tight = last - first < 2 || last_row == first_row;
@@ -98,11 +99,8 @@ double side_of_origin(Vec2 a, Vec2 b, double rounding) {
 
 /// Whether `at` is too far outside the face's box to lie over it.
 bool misses_box(const std::array<Vec3, 3>& c, Vec2 at, double pad) {
-    // Nested calls of two become instructions without branches, lists of three do not.
-    const auto least = [](double a, double b, double d) { return std::min(a, std::min(b, d)); };
-    const auto most = [](double a, double b, double d) { return std::max(a, std::max(b, d)); };
-    return (at.x < least(c[0].x, c[1].x, c[2].x) - pad) | (at.x > most(c[0].x, c[1].x, c[2].x) + pad) |
-           (at.y < least(c[0].y, c[1].y, c[2].y) - pad) | (at.y > most(c[0].y, c[1].y, c[2].y) + pad);
+    return (at.x < least_of(c[0].x, c[1].x, c[2].x) - pad) | (at.x > most_of(c[0].x, c[1].x, c[2].x) + pad) |
+           (at.y < least_of(c[0].y, c[1].y, c[2].y) - pad) | (at.y > most_of(c[0].y, c[1].y, c[2].y) + pad);
 }
 
 /// Local z of the face over `at`; NaN where the face is not over it or stands upright.
@@ -112,14 +110,13 @@ double height_over(const std::array<Vec3, 3>& corner, Vec2 at, double rounding) 
     for (std::size_t k = 0; k < 3; ++k) d[k] = Vec2{corner[k].x, corner[k].y} - at;
     const std::array<double, 3> side{side_of_origin(d[1], d[2], rounding), side_of_origin(d[2], d[0], rounding),
                                      side_of_origin(d[0], d[1], rounding)};
-    const auto [least, most] = std::minmax({side[0], side[1], side[2]});
-    if (least < 0 && most > 0) return none;
+    if (least_of(side[0], side[1], side[2]) < 0 && most_of(side[0], side[1], side[2]) > 0) return none;
     const double sum = side[0] + side[1] + side[2];
     // All three zero: the face is upright, and its neighbours answer for the edges it shares with them.
     if (sum == 0) return none;
     const double z = (side[0] * corner[0].z + side[1] * corner[1].z + side[2] * corner[2].z) / sum;
-    const auto [z_low, z_high] = std::minmax({corner[0].z, corner[1].z, corner[2].z});
-    return std::clamp(z, z_low, z_high);
+    return std::clamp(z, least_of(corner[0].z, corner[1].z, corner[2].z),
+                      most_of(corner[0].z, corner[1].z, corner[2].z));
 }
 
 /// More cells than this cost memory (4 byte each) without making columns any cheaper.
@@ -164,8 +161,9 @@ ColumnGrid::ColumnGrid(const TriMesh& mesh, const Frame3& frame, double cell_mm)
 ColumnGrid::Entry ColumnGrid::entry_of(FaceId f) const {
     constexpr float far = std::numeric_limits<float>::infinity();
     const Triangle& t = mesh_->triangles[f];
-    const auto [low, high] = std::minmax({local_[t[0]].z, local_[t[1]].z, local_[t[2]].z});
-    return {f, std::nextafter(static_cast<float>(low), -far), std::nextafter(static_cast<float>(high), far)};
+    const double a = local_[t[0]].z, b = local_[t[1]].z, c = local_[t[2]].z;
+    return {f, std::nextafter(static_cast<float>(least_of(a, b, c)), -far),
+            std::nextafter(static_cast<float>(most_of(a, b, c)), far)};
 }
 
 std::span<const ColumnGrid::Entry> ColumnGrid::entries_at(Vec2 at) const {

@@ -7,6 +7,7 @@
 #include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "geom/edge_chains.hpp"
+#include "geom/least_most.hpp"
 
 namespace cradlewright {
 
@@ -126,7 +127,7 @@ private:
     }
 
     void collect(FaceId f, const std::array<Rank, 3>& ranks) {
-        const auto [low, high] = std::minmax({ranks[0], ranks[1], ranks[2]});
+        const Rank low = least_of(ranks[0], ranks[1], ranks[2]), high = most_of(ranks[0], ranks[1], ranks[2]);
         for (Rank plane = low; plane < high; ++plane) found_.push_back({plane, f});
     }
 
