@@ -4,6 +4,7 @@
 #include "app/commands.hpp"
 #include "app/console.hpp"
 #include "app/dump.hpp"
+#include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/read_mesh.hpp"
@@ -148,8 +149,9 @@ Outcome run_job(const Request& request, Extent extent) {
 
     if (extent == Extent::everything) {
         progress.report("write", 1, "scene and report");
-        write_glb(make_scene(build.design), folder.add("fixture.glb"));
-        folder.write("mended.ply", ply_bytes(build.design.posed.mesh()));
+        const fs::path scene = folder.add("fixture.glb");
+        run_together({[&] { write_glb(make_scene(build.design), scene); },
+                      [&] { folder.write("mended.ply", ply_bytes(build.design.posed.mesh())); }});
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.add("report.json");
         folder.add("report.html");
