@@ -178,7 +178,7 @@ bool has_plug_below(const Polygons& sections, Vec2 p) {
 Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polygons& sections) {
     Intrusion worst;
     if (sections.empty()) return worst;
-    const std::vector<Vec2> under = lower_envelope(unite(sections));
+    const std::vector<Vec2> under = lower_envelope(sections);
     for (const Vec2& p : samples_of(part.outline.outer)) {
         if (p.x <= under.front().x || p.x >= under.back().x) continue;
         const auto over = std::lower_bound(under.begin(), under.end(), p.x, [](Vec2 a, double v) { return a.x < v; });

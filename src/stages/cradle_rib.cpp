@@ -44,12 +44,14 @@ std::vector<Vec2> box(double y_low, double y_high, double z_low, double z_high) 
     return {{y_low, z_low}, {y_high, z_low}, {y_high, z_high}, {y_low, z_high}};
 }
 
-/// What remains of a shape when everything thinner than `width` that sticks out by more than half of that is cut off
-/// (opening by a disc; corners down to 60 deg stay as they are).
+/// What remains of a shape when everything thinner than `width` that sticks out is cut off: opening by a disc, but
+/// corners down to 80 deg, from which a disc stays away by no more than `corner_share` of its radius, keep their
+/// points.
 Polygons without_thin(const Polygons& shape, double width) {
+    constexpr double corner_share = 0.55;
     const double radius = 0.5 * width;
     const Polygons core = offset(offset(shape, -radius), radius);
-    const Polygons far = subtract(shape, offset(core, radius));
+    const Polygons far = subtract(shape, offset(core, corner_share * radius));
     if (far.empty()) return shape;
     Polygons gone;
     for (const std::vector<Vec2>& piece : subtract(shape, core))
@@ -485,15 +487,7 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
             }
         if (plan_box.high.x < x_low || plan_box.low.x > x_high) continue;
         const double drop = (panel.part.thickness_mm + glue_mm) / panel.normal.z;
-        const auto seat = [&](double y) {
-            const auto height = [&](double x) {
-                return panel.point.z -
-                       (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) / panel.normal.z;
-            };
-            return std::min(height(x_low), height(x_high)) - drop;
-        };
         const Polygons strip{box(x_low, x_high, plan_box.low.y - 1, plan_box.high.y + 1)};
-        std::vector<PanelSpan> own;
         for (const std::vector<Vec2>& piece : intersect(plan, strip)) {
             if (signed_area(piece) <= 0) continue;
             const auto [low, high] =
@@ -501,9 +495,16 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
             const auto [left, right] =
                 std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
             if (high->y - low->y < least_width_mm || right->x - left->x < least_reach_mm) continue;
-            own.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, panel.is_inner});
+            const auto seat = [&](double y) {
+                const auto height = [&](double x) {
+                    return panel.point.z -
+                           (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) /
+                               panel.normal.z;
+                };
+                return std::min(height(left->x), height(right->x)) - drop;
+            };
+            spans.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, panel.is_inner});
         }
-        spans.insert(spans.end(), own.begin(), own.end());
     }
     std::stable_sort(spans.begin(), spans.end(),
                      [](const PanelSpan& a, const PanelSpan& b) { return a.y_low < b.y_low; });
