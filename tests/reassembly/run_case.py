@@ -36,15 +36,16 @@ MADE = {
         "make": ["--set", "flange.width=110mm", "--set", "flange.gap=1mm", "--set", "cradle.pad=5mm"]},
 }
 
-# Faults put into a good fixture: a part, its shift in the fixture, and the check that must notice.
+# Faults put into a good fixture: a part, its shift in the fixture, and the check that must notice. The first ribs stand
+# beyond the plug's end; rib-4 carries it.
 SPOILS = [
-    ("rib-2", (0, 0, 1), reassemble.saddles_touch),
-    ("rib-2", (0, 0, 5), reassemble.no_part_enters_the_plug),
-    ("rib-2", (0, 30, 20), reassemble.plug_drops_in),
+    ("rib-4", (0, 0, 1), reassemble.saddles_touch),
+    ("rib-4", (0, 0, 5), reassemble.no_part_enters_the_plug),
+    ("rib-4", (0, 30, 20), reassemble.plug_drops_in),
     ("tie-1", (0, 1, 0), reassemble.slots_mate),
     ("tie-1", (0, 0, 3), reassemble.slots_mate),
     ("panel-back-1", (0, 0, -1), reassemble.parts_do_not_clash),
-    ("panel-back-1", (0, 0, 1), reassemble.panels_are_carried),
+    ("panel-back-1", (0, 0, 2.5), reassemble.panels_are_carried),
     ("panel-back-1", (0, -4, 0), reassemble.panels_reach_the_line),
     ("panel-back-1", (0, 1, 0), reassemble.panels_keep_their_gap),
 ]
