@@ -184,8 +184,9 @@ private:
         const std::optional<Line> top = bound_line(tops, 1);
         if (!top || top->worst_gap > most_glue_mm) return std::nullopt;
         const auto at = [&](double x) { return Vec3{x, y_at(x), top->at(x)}; };
-        line.from = at(std::min(tops.front().x, tops.back().x));
-        line.to = at(std::max(tops.front().x, tops.back().x));
+        const auto [low, high] = std::minmax_element(tops.begin(), tops.end());  // panels run either way along x
+        line.from = at(low->x);
+        line.to = at(high->x);
         const Vec3 along = normalized(line.to - line.from);
         line.up = normalized(up - along * dot(up, along));
         line.most_gap_mm = top->worst_gap;

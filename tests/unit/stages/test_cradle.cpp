@@ -62,7 +62,7 @@ struct Rig {
         const double gap = settings.flange.gap.mm();
         const Vec3 a = posed.box_fixture.low - Vec3{gap, gap, 0}, b = posed.box_fixture.high + Vec3{gap, gap, 0};
         const double x0 = a.x - width, x1 = b.x + width;
-        for (int i = 0; i < pieces; ++i) {
+        for (int i = pieces - 1; i >= 0; --i) {  // panels go round the plug: the front ones run against x
             const double from = x0 + (x1 - x0) * i / pieces, to = x0 + (x1 - x0) * (i + 1) / pieces;
             add_panel("front", {{from, b.y}, {to, b.y}, {to, b.y + width}, {from, b.y + width}}, {0, 1});
         }
