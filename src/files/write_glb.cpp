@@ -1,10 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <assimp/material.h>
+#include <assimp/mesh.h>
+#include <assimp/scene.h>
+
 #include <algorithm>
-#include <array>
+#include <assimp/Exporter.hpp>
 #include <bit>
 #include <cstring>
 #include <fstream>
-#include <nlohmann/json.hpp>
+#include <memory>
 #include <string_view>
 
 #include "cradlewright/base/error.hpp"
@@ -13,28 +17,8 @@
 namespace cradlewright {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
-// Source: Khronos, glTF 2.0 specification, sec. 4.4 (container) and 3.6.2 (accessors; OpenGL's numbers).
-constexpr std::uint32_t magic = 0x46546C67, container_version = 2, json_chunk = 0x4E4F534A, binary_chunk = 0x004E4942;
-constexpr int float_type = 5126, index_type = 5125, vertex_target = 34962, index_target = 34963;
-constexpr std::size_t chunk_step = 4;
-
-// Little-endian bytes of a number, whatever the machine.
-template <class Number>
-void append_little_endian(std::string& bytes, Number value) {
-    std::array<char, sizeof(Number)> raw;
-    std::memcpy(raw.data(), &value, sizeof(Number));
-    if constexpr (std::endian::native == std::endian::big) {
-        std::reverse(raw.begin(), raw.end());
-    }
-    bytes.append(raw.data(), raw.size());
-}
-
-using Point = std::array<float, 3>;
-
 // mm, +Z up to metres, +Y up; a turn about x, so left stays left. Source: Khronos, glTF 2.0 specification, sec. 3.4.
-Point to_gltf(Vec3 v, double factor) {
+aiVector3D to_gltf(Vec3 v, double factor) {
     return {static_cast<float>(v.x * factor), static_cast<float>(v.z * factor), static_cast<float>(-v.y * factor)};
 }
 
@@ -53,122 +37,100 @@ std::vector<Vec3> vertex_normals(const TriMesh& mesh) {
     return normals;
 }
 
-/// Collects the numbers of all nodes and says where they are.
-class Buffer {
-public:
-    /// Index of the accessor.
-    std::size_t add_points(const std::vector<Point>& points, const char* attribute) {
-        const std::size_t start = bytes_.size();
-        Point low = points.front(), high = low;
-        for (const Point& p : points)
-            for (std::size_t k = 0; k < 3; ++k) {
-                append_little_endian(bytes_, p[k]);
-                low[k] = std::min(low[k], p[k]);
-                high[k] = std::max(high[k], p[k]);
-            }
-        Json accessor = describe(start, vertex_target, float_type, points.size(), "VEC3");
-        if (std::string_view(attribute) == "POSITION") {  // demanded there, sec. 3.7.2.1
-            accessor["min"] = low;
-            accessor["max"] = high;
-        }
-        return keep(std::move(accessor));
-    }
-    std::size_t add_indices(const std::vector<Triangle>& triangles) {
-        const std::size_t start = bytes_.size();
-        for (const Triangle& t : triangles)
-            for (const VertexId v : t) append_little_endian(bytes_, v);
-        return keep(describe(start, index_target, index_type, 3 * triangles.size(), "SCALAR"));
-    }
-
-    [[nodiscard]] const std::string& bytes() const { return bytes_; }
-    Json accessors = Json::array(), views = Json::array();
-
-private:
-    Json describe(std::size_t start, int target, int component, std::size_t count, const char* type) {
-        views.push_back(
-            {{"buffer", 0}, {"byteOffset", start}, {"byteLength", bytes_.size() - start}, {"target", target}});
-        return {{"bufferView", views.size() - 1}, {"componentType", component}, {"count", count}, {"type", type}};
-    }
-    std::size_t keep(Json accessor) {
-        accessors.push_back(std::move(accessor));
-        return accessors.size() - 1;
-    }
-
-    std::string bytes_;
-};
-
-std::vector<Point> points_of(const std::vector<Vec3>& from, double factor) {
-    std::vector<Point> points;
-    points.reserve(from.size());
-    for (const Vec3 p : from) points.push_back(to_gltf(p, factor));
-    return points;
-}
-
 // Flat nodes carry no normals: readers must then shade each triangle by its own (glTF 2.0, sec. 3.7.2.1).
-Json mesh_of(const SceneNode& node, std::size_t material, Buffer& buffer) {
+void set_points(aiMesh& out, const SceneNode& node) {
     constexpr double metres_per_mm = 1e-3;
-    Json attributes{{"POSITION", buffer.add_points(points_of(node.mesh.vertices, metres_per_mm), "POSITION")}};
-    if (node.shading == Shading::smooth)
-        attributes["NORMAL"] = buffer.add_points(points_of(vertex_normals(node.mesh), 1), "NORMAL");
-    const Json primitive{
-        {"attributes", attributes}, {"indices", buffer.add_indices(node.mesh.triangles)}, {"material", material}};
-    return {{"name", node.name}, {"primitives", Json::array({primitive})}};
-}
-
-Json material_of(const SceneNode& node) {
-    return {{"name", node.name},
-            {"pbrMetallicRoughness",
-             {{"baseColorFactor", node.colour}, {"metallicFactor", 0.0}, {"roughnessFactor", 0.75}}},
-            {"doubleSided", true}};  // the mould surface is a sheet
-}
-
-/// One node below the root for each of the scene's.
-Json describe_scene(const Scene& scene, Buffer& buffer) {
-    Json nodes = Json::array({{{"name", "fixture"}, {"children", Json::array()}}});
-    Json meshes = Json::array(), materials = Json::array();
-    for (const SceneNode& node : scene.nodes) {
-        CRADLEWRIGHT_PRECONDITION(node.mesh.face_count() > 0);
-        meshes.push_back(mesh_of(node, materials.size(), buffer));
-        materials.push_back(material_of(node));
-        nodes[0]["children"].push_back(nodes.size());
-        nodes.push_back({{"name", node.name}, {"mesh", meshes.size() - 1}});
+    const std::vector<Vec3>& points = node.mesh.vertices;
+    out.mNumVertices = static_cast<unsigned>(points.size());
+    out.mVertices = new aiVector3D[points.size()];
+    std::transform(points.begin(), points.end(), out.mVertices, [](Vec3 p) { return to_gltf(p, metres_per_mm); });
+    if (node.shading == Shading::smooth) {
+        const std::vector<Vec3> normals = vertex_normals(node.mesh);
+        out.mNormals = new aiVector3D[normals.size()];
+        std::transform(normals.begin(), normals.end(), out.mNormals, [](Vec3 n) { return to_gltf(n, 1); });
     }
-    return {{"asset", {{"version", "2.0"}, {"generator", "Cradlewright"}}},
-            {"scene", 0},
-            {"scenes", Json::array({{{"nodes", Json::array({0})}}})},
-            {"nodes", nodes},
-            {"meshes", meshes},
-            {"materials", materials},
-            {"accessors", buffer.accessors},
-            {"bufferViews", buffer.views},
-            {"buffers", Json::array({{{"byteLength", buffer.bytes().size()}}})}};
 }
 
-void append_chunk(std::string& file, std::uint32_t kind, std::string body, char filler) {
-    while (body.size() % chunk_step != 0) body.push_back(filler);
-    append_little_endian(file, static_cast<std::uint32_t>(body.size()));
-    append_little_endian(file, kind);
-    file += body;
+// Assimp 5.2 marks its files as FB_ngon_encoding, where neighbours in the list that begin at one vertex are pieces of
+// one polygon. Ours are not, so a triangle that begins like the one before it is turned.
+void set_faces(aiMesh& out, const std::vector<Triangle>& triangles) {
+    out.mPrimitiveTypes = aiPrimitiveType_TRIANGLE;
+    out.mNumFaces = static_cast<unsigned>(triangles.size());
+    out.mFaces = new aiFace[triangles.size()];
+    VertexId begin = no_id;
+    for (std::size_t f = 0; f < triangles.size(); ++f) {
+        Triangle t = triangles[f];
+        if (t[0] == begin) {
+            std::rotate(t.begin(), t.begin() + 1, t.end());
+        }
+        begin = t[0];
+        out.mFaces[f].mNumIndices = 3;
+        out.mFaces[f].mIndices = new unsigned[3];
+        std::copy(t.begin(), t.end(), out.mFaces[f].mIndices);
+    }
 }
 
-std::string glb_bytes(const Scene& scene) {
-    Buffer buffer;
-    std::string chunks;
-    append_chunk(chunks, json_chunk, describe_scene(scene, buffer).dump(), ' ');
-    append_chunk(chunks, binary_chunk, buffer.bytes(), '\0');
-    std::string file;
-    append_little_endian(file, magic);
-    append_little_endian(file, container_version);
-    append_little_endian(file, static_cast<std::uint32_t>(3 * sizeof(std::uint32_t) + chunks.size()));
-    return file + chunks;
+std::unique_ptr<aiMaterial> make_material(const std::string& name, const std::array<float, 4>& colour) {
+    auto material = std::make_unique<aiMaterial>();
+    const aiString text(name);
+    material->AddProperty(&text, AI_MATKEY_NAME);
+    const aiColor4D base(colour[0], colour[1], colour[2], colour[3]);
+    material->AddProperty(&base, 1, AI_MATKEY_BASE_COLOR);
+    const float metallic = 0, roughness = 0.75f;
+    material->AddProperty(&metallic, 1, AI_MATKEY_METALLIC_FACTOR);
+    material->AddProperty(&roughness, 1, AI_MATKEY_ROUGHNESS_FACTOR);
+    const int is_two_sided = 1;  // the mould surface is a sheet
+    material->AddProperty(&is_two_sided, 1, AI_MATKEY_TWOSIDED);
+    return material;
+}
+
+// Assimp's scene owns and deletes all that hangs on it.
+std::unique_ptr<aiScene> make_ai_scene(const Scene& scene) {
+    auto out = std::make_unique<aiScene>();
+    const std::size_t count = scene.nodes.size();
+    out->mFlags = AI_SCENE_FLAGS_NON_VERBOSE_FORMAT;  // vertices are shared already
+    out->mRootNode = new aiNode("fixture");
+    out->mMeshes = new aiMesh*[count];
+    out->mMaterials = new aiMaterial*[count];
+    for (const SceneNode& node : scene.nodes) {
+        auto mesh = std::make_unique<aiMesh>();
+        mesh->mName = node.name;
+        mesh->mMaterialIndex = out->mNumMaterials;
+        set_points(*mesh, node);
+        set_faces(*mesh, node.mesh.triangles);
+        auto child = std::make_unique<aiNode>(node.name);
+        child->mMeshes = new unsigned[1]{out->mNumMeshes};
+        child->mNumMeshes = 1;
+        out->mMaterials[out->mNumMaterials++] = make_material(node.name, node.colour).release();
+        out->mMeshes[out->mNumMeshes++] = mesh.release();
+        aiNode* added = child.release();
+        out->mRootNode->addChildren(1, &added);
+    }
+    return out;
+}
+
+// Little-endian bytes of a number, whatever the machine.
+template <class Number>
+void append_little_endian(std::string& bytes, Number value) {
+    std::array<char, sizeof(Number)> raw;
+    std::memcpy(raw.data(), &value, sizeof(Number));
+    if constexpr (std::endian::native == std::endian::big) {
+        std::reverse(raw.begin(), raw.end());
+    }
+    bytes.append(raw.data(), raw.size());
 }
 
 }  // namespace
 
 void write_glb(const Scene& scene, const std::filesystem::path& path) {
-    const std::string bytes = glb_bytes(scene);
+    Assimp::Exporter exporter;
+    const std::unique_ptr<aiScene> ai_scene = make_ai_scene(scene);
+    const aiExportDataBlob* blob = exporter.ExportToBlob(ai_scene.get(), "glb2");
+    if (blob == nullptr) {
+        throw Error(ErrorCode::internal, path.string(), std::string("GLB export failed: ") + exporter.GetErrorString());
+    }
     std::ofstream file(path, std::ios::binary);
-    file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    file.write(static_cast<const char*>(blob->data), static_cast<std::streamsize>(blob->size));
     file.close();
     if (!file) {
         throw Error(ErrorCode::io, path.string(), "cannot be written", "is the disk full or the folder read-only?");

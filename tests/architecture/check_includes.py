@@ -17,6 +17,7 @@ LIBRARIES = {
     "Eigen/": {"geom", "stages"},
     "boost/": {"geom", "stages"},
     "polyclipping/": {"geom"},
+    "assimp/": {"files"},
     "cairo": {"files"},
     "toml++/": {"files"},
     "nlohmann/": {"files", "app"},

@@ -8,7 +8,6 @@
 namespace cradlewright {
 
 /// GLB: metres, +Y up, one named node a SceneNode. Source: Khronos, glTF 2.0 specification, sec. 3.4 (units and axes).
-/// No extensions. Precondition: every node has triangles.
 void write_glb(const Scene& scene, const std::filesystem::path& path);
 /// Binary PLY of a mesh, vertices as double mm.
 std::string ply_bytes(const TriMesh& mesh);
