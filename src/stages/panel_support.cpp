@@ -149,7 +149,8 @@ void keep_largest_piece(SheetGrid& grid) {
 }
 
 struct Place {
-    Vec2 at, along;  // the squeegee lies along the panel line
+    Vec2 at, along;    // the squeegee lies along the panel line
+    double share = 1;  // of its force
 };
 struct LoadPlaces {
     std::vector<Place> near_plug, away;
@@ -180,24 +181,49 @@ Reach sheet_beside(const SheetGrid& grid, Vec2 from, Vec2 direction, double most
     return reach;
 }
 
-/// At most load_step_mm apart along the panel line: beside the plug, in the middle of the width and at the far edge.
-LoadPlaces load_places(const SheetGrid& grid, const std::vector<Vec2>& line, double width_mm) {
-    LoadPlaces places;
-    double travelled = load_step_mm;
+/// A place on a chain by its arc length.
+struct OnLine {
+    Vec2 at, along;
+};
+OnLine point_at(const std::vector<Vec2>& line, double arc_mm) {
     for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+        const double length = norm(line[i + 1] - line[i]);
+        if (length < arc_mm && i + 2 < line.size()) {
+            arc_mm -= length;
+            continue;
+        }
         const Vec2 along = normalized(line[i + 1] - line[i]);
-        travelled += norm(line[i + 1] - line[i]);
-        if (travelled < load_step_mm) continue;
-        travelled = 0;
-        const double most = 2 * width_mm;
-        const Reach left = sheet_beside(grid, line[i], perp(along), most),
-                    right = sheet_beside(grid, line[i], -perp(along), most);
+        return {line[i] + along * std::min(arc_mm, length), along};
+    }
+    return {};
+}
+double length_of(const std::vector<Vec2>& line) {
+    double length = 0;
+    for (std::size_t i = 0; i + 1 < line.size(); ++i) length += norm(line[i + 1] - line[i]);
+    return length;
+}
+
+/// Evenly along the panel line: beside the plug, in the middle of the width and at the far edge. At the ends of its run
+/// a panel takes only the share of the squeegee that is over it; the neighbour takes the rest.
+LoadPlaces load_places(const SheetGrid& grid, const std::vector<Vec2>& line, double width_mm, double squeegee_mm) {
+    LoadPlaces places;
+    const double total = length_of(line), most = 2 * width_mm;
+    if (!(total > 0)) return places;
+    const bool is_round = line.front() == line.back();
+    const auto count = std::ceil(total / load_step_mm);
+    for (double k = 0; k <= count; ++k) {
+        const double arc = total * k / count;
+        const auto [from, along] = point_at(line, arc);
+        const Reach left = sheet_beside(grid, from, perp(along), most),
+                    right = sheet_beside(grid, from, -perp(along), most);
         const bool is_left = left.last - left.first >= right.last - right.first && left.first >= 0;
         const Reach reach = is_left ? left : right;
         if (reach.first < 0) continue;
+        const double over = std::min(arc + squeegee_mm / 2, total) - std::max(arc - squeegee_mm / 2, 0.0);
+        const double share = is_round ? 1 : over / squeegee_mm;
         const Vec2 outward = is_left ? perp(along) : -perp(along);
         for (const double s : {reach.first, 0.5 * (reach.first + reach.last), reach.last})
-            (s <= PanelDips::near_mm ? places.near_plug : places.away).push_back({line[i] + outward * s, along});
+            (s <= PanelDips::near_mm ? places.near_plug : places.away).push_back({from + outward * s, along, share});
     }
     return places;
 }
@@ -266,8 +292,8 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
     }
     const LimitOptions& limits = settings.limits;
     const auto deepest = [&](const std::vector<Place>& places, double& dip, Vec3& where) {
-        for (const auto& [at, along] : places) {
-            const PatchLoad load{at, limits.squeegee_width.mm(), 0, limits.squeegee_load.n(), along};
+        for (const auto& [at, along, share] : places) {
+            const PatchLoad load{at, limits.squeegee_width.mm(), 0, share * limits.squeegee_load.n(), along};
             const std::vector<double> dips = bent.dips({&load, 1});
             const double here = *std::max_element(dips.begin(), dips.end());
             if (here <= dip) continue;
@@ -275,7 +301,7 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
             where = panel.part.frame.to_parent(at);
         }
     };
-    const LoadPlaces places = load_places(grid, flat_line, panel.width_mm);
+    const LoadPlaces places = load_places(grid, flat_line, panel.width_mm, limits.squeegee_width.mm());
     if (places.near_plug.empty() && places.away.empty()) return std::nullopt;
     PanelDips dips;
     deepest(places.near_plug, dips.near_plug_mm, dips.near_plug_at);
