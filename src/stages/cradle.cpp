@@ -9,6 +9,7 @@
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "stages/cradle_choice.hpp"
 #include "stages/cradle_parts.hpp"
 
 namespace cradlewright {
@@ -560,7 +561,10 @@ std::vector<double> rib_stations(double low_mm, double high_mm, double thickness
 }
 
 Cradle build_cradle(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
-    return CradleBuilder(posed, flange, settings).build();
+    const CradleChoice choice = choose_cradle(posed, settings);
+    Cradle cradle = CradleBuilder(posed, flange, choice.settings).build();
+    if (!choice.reason.empty()) cradle.count_reason = choice.reason;
+    return cradle;
 }
 
 }  // namespace cradlewright
