@@ -60,25 +60,18 @@ SagSpread sag_spread(const PlugBeam& plug, const Settings& settings, const std::
 std::string stiffer_plug(const Design& design, const PlugBeam& plug, const std::vector<double>& stations) {
     const Settings& settings = design.settings;
     const double limit = settings.limits.sag.mm();
-    constexpr int most_ribs = 60;
-    CradleOptions options = settings.cradle;
-    options.stations_mm.clear();
-    const double thickness = design.cradle.ribs.front().part.thickness_mm;
-    for (int n = static_cast<int>(stations.size()) + 1; n <= most_ribs; ++n) {
-        options.ribs = n;
-        const auto tried = rib_stations(plug.low_mm, plug.high_mm, thickness, options);
-        if ((tried.back() - tried.front()) / (n - 1) < 3 * thickness) break;
-        const double sag = plug_sag(plug, settings, tried, Stiffness::soft).dip_mm;
-        if (sag > limit) continue;
+    const std::vector<RibTrial> trials = try_more_ribs(plug, settings, static_cast<int>(stations.size()) + 1);
+    if (!trials.empty() && trials.back().is_enough) {
         const std::string told = settings.cradle.stations_mm.empty() ? "" : ", without cradle.stations";
-        return "set cradle.ribs to " + std::to_string(n) + told + ": at most " + fixed(sag, 2) + " mm";
+        return "set cradle.ribs to " + std::to_string(trials.back().ribs) + told + ": at most " +
+               fixed(trials.back().sag_mm, 2) + " mm";
     }
     constexpr double most_skin_mm = 10, skin_step_mm = 0.5;
     for (double skin = settings.plug.skin.mm() + skin_step_mm; skin <= most_skin_mm; skin += skin_step_mm) {
         Settings skinned = settings;
         skinned.plug.skin = Length::mm(skin);
         if (plug_sag(cut_plug_beam(design.posed, skinned), skinned, stations, Stiffness::soft).dip_mm <= limit)
-            return "more ribs do not help: give the plug a hard skin of " + fixed(skin, 1) + " mm (plug.skin)";
+            return "twice the ribs do not help: give the plug a hard skin of " + fixed(skin, 1) + " mm (plug.skin)";
     }
     return "neither ribs nor a skin hold it: lean with less, or raise limits.sag above " + fixed(limit, 2) + " mm";
 }

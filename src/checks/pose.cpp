@@ -11,6 +11,7 @@
 #include "cradlewright/geom/mesh_index.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "cradlewright/mechanics/stand.hpp"
 
 namespace cradlewright {
 namespace {
@@ -227,7 +228,7 @@ struct Way {
 };
 
 Check slide_check(const Design& design, const Way& way) {
-    const double friction = std::atan(design.settings.limits.friction);
+    const double friction = slide_angle_rad(design.settings.limits.friction);
     const double limit = design.settings.limits.tip_factor * off_level_rad;
     const bool has_panel =
         !way.has_stop && way.climb_rad + 0.5 * friction < limit && panels_hold(design, way.direction);
@@ -267,7 +268,7 @@ std::vector<Check> check_pose_tip(const Design& design) {
     Check c;
     c.id = "pose.tip";
     c.subject = "plug on its saddles";
-    const double angle = std::atan2(margin, std::max(1.0, center.z - support.height));
+    const double angle = tip_angle_rad(margin, std::max(1.0, center.z - support.height));
     c.value = c.low = c.high = Quantity::of(Angle::rad(angle));
     c.limit = Quantity::of(Angle::rad(design.settings.limits.tip_factor * off_level_rad));
     c.relation = Relation::at_least;

@@ -14,6 +14,11 @@ constexpr double hand_layup_miss = 0.05;  // of the fibre's mass share; assumed
 /// 0/90 cloth bends over itself; mat and cloth told otherwise do not.
 bool is_woven(const Cloth& cloth) { return cloth.filament_share == 0.5; }
 
+bool is_glass_mat(const Cloth& cloth) {
+    constexpr double random = 0.375, stiffest_glass_mpa = 90000;
+    return cloth.filament_share == random && cloth.fibre_e_mpa < stiffest_glass_mpa;
+}
+
 struct Stack {
     double thickness_mm = 0, e_mpa = 0, d_n_mm = 0, fibre_share = 0;  // thickness and E of the plies alone
 };
@@ -29,7 +34,9 @@ Stack stack_of(const Laminate& laminate, double resin_e_mpa, double crimp, doubl
         const double share = fibre_volume_share(cloth, laminate.resin_density_kg_mm3);
         const double eta = cloth.filament_share * (is_woven(cloth) ? crimp : 1);
         const double t = run.count * ply_thickness_mm(cloth, laminate.resin_density_kg_mm3);
-        const double e = ply_modulus_mpa(eta, cloth.fibre_e_mpa, resin_e_mpa, share);
+        double e = ply_modulus_mpa(eta, cloth.fibre_e_mpa, resin_e_mpa, share);
+        // Mixtures flatter glass mat by a fifth; the marine rule was made for it.
+        if (is_glass_mat(cloth)) e = std::min(e, glass_rule_modulus_mpa(cloth.fibre_mass_fraction));
         layers.push_back({t, e});
         stack.thickness_mm += t;
         stack.e_mpa += e * t;

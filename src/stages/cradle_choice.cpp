@@ -10,10 +10,6 @@
 namespace cradlewright {
 namespace {
 
-constexpr double still_helps = 0.9;  // another rib must bring the sag below this share of the best so far
-constexpr int most_ribs = 60;
-constexpr double least_bay_ribs = 3;  // ribs stand no closer than this many thicknesses
-
 bool is_told(const Settings& settings, const char* key) { return settings.origin.contains(key); }
 
 struct Bays {
@@ -46,39 +42,21 @@ private:
     }
 
     void choose_ribs() {
-        const std::size_t by_spacing = bays(0).stations.size();
+        const auto by_spacing = static_cast<int>(bays(0).stations.size());
         const PlugBeam plug = cut_plug_beam(posed_, choice_.settings);
         if (plug.sections.empty() || by_spacing < 2) return;
-        struct Tried {
-            int ribs = 0;
-            double sag_mm = 0;
-        };
-        const auto sag_on = [&](int n) {
-            return Tried{n, plug_sag(plug, choice_.settings, bays(n).stations, Stiffness::soft).dip_mm};
-        };
-        std::vector<Tried> tried;
-        Tried best;
-        const double limit = choice_.settings.limits.sag.mm();
-        for (int n = static_cast<int>(by_spacing); n <= most_ribs; ++n) {
-            if (!tried.empty() && bays(n).widest() < least_bay_ribs * thickness_) break;
-            tried.push_back(sag_on(n));
-            const bool is_better = best.ribs == 0 || tried.back().sag_mm < still_helps * best.sag_mm;
-            if (is_better) best = tried.back();
-            if (tried.back().sag_mm <= limit) {
-                best = tried.back();
-                break;
-            }
-            if (n > best.ribs + 1) break;  // two in a row brought nothing
-        }
-        choice_.settings.cradle.ribs = best.ribs;
+        std::vector<RibTrial> trials = try_more_ribs(plug, choice_.settings, by_spacing);
+        const bool is_enough = trials.back().is_enough;
+        const int chosen = is_enough ? trials.back().ribs : by_spacing;
         // One fewer shows what the spacing is worth.
-        if (by_spacing > 2) tried.insert(tried.begin(), sag_on(static_cast<int>(by_spacing) - 1));
+        if (by_spacing > 2) trials.insert(trials.begin(), try_ribs(plug, choice_.settings, by_spacing - 1));
         std::string sags;
-        for (const Tried& t : tried) sags += std::to_string(t.ribs) + " ribs: " + fixed(t.sag_mm, 2) + " mm; ";
-        choice_.reason = std::to_string(best.ribs) + " ribs, at most " +
-                         fixed(choice_.settings.cradle.spacing.mm(), 0) + " mm apart, sag at most " + fixed(limit, 2) +
-                         " mm (" + sags.substr(0, sags.size() - 2) +
-                         (best.sag_mm <= limit ? ")" : "; more do not help)");
+        for (const RibTrial& t : trials)
+            sags += (sags.empty() ? "" : "; ") + std::to_string(t.ribs) + " ribs: " + fixed(t.sag_mm, 2) + " mm";
+        choice_.settings.cradle.ribs = chosen;
+        choice_.reason = std::to_string(chosen) + " ribs, at most " + fixed(choice_.settings.cradle.spacing.mm(), 0) +
+                         " mm apart, " + (is_enough ? "for " : "since no number brings ") + "a sag of at most " +
+                         fixed(choice_.settings.limits.sag.mm(), 2) + " mm (" + sags + ")";
     }
 
     void choose_strip() {

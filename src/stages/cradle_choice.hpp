@@ -13,8 +13,8 @@ struct CradleChoice {
     std::string reason;  ///< the alternatives tried: "5 ribs: 0.70 mm; ..."; empty when the ribs were told
 };
 
-/// Ribs: as many as cradle.spacing asks for, and more until the soft end of the plug's spread keeps limits.sag; where
-/// more ribs stop helping, no more. Strip: the slightest known one that keeps limits.stringer-dip over the widest bay.
+/// Ribs: as many as cradle.spacing asks for, and more until the soft end of the plug's spread keeps limits.sag; none
+/// more where twice as many do not. Strip: the slightest known one that keeps limits.stringer-dip over the widest bay.
 /// Told settings are left alone.
 CradleChoice choose_cradle(const PosedPlug& posed, const Settings& settings);
 

@@ -7,6 +7,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/mechanics/laminate.hpp"
 #include "cradlewright/mechanics/stand.hpp"
+#include "cradlewright/stages/cradle.hpp"
 
 namespace cradlewright {
 namespace {
@@ -45,6 +46,14 @@ SectionBuild build_of(const PlugOptions& plug, Stiffness stiffness) {
     return {{e, shear_modulus_mpa(core, e)}, isotropic(plug.skin_stiffness.mpa(), skin_poisson), plug.skin.mm()};
 }
 
+/// As the cradle spaces them when none are told; 0 = by cradle.spacing.
+std::vector<double> even_stations(const PlugBeam& plug, const Settings& settings, int ribs) {
+    CradleOptions options = settings.cradle;
+    options.stations_mm.clear();
+    options.ribs = ribs;
+    return rib_stations(plug.low_mm, plug.high_mm, stock(settings, options.rib_stock).thickness_mm, options);
+}
+
 }  // namespace
 
 PlugBeam cut_plug_beam(const PosedPlug& posed, const Settings& settings) {
@@ -70,6 +79,21 @@ PlugBeam cut_plug_beam(const PosedPlug& posed, const Settings& settings) {
     }
     if (plug.sections.empty()) plug.reason = "no section of the plug is closed";
     return plug;
+}
+
+RibTrial try_ribs(const PlugBeam& plug, const Settings& settings, int ribs) {
+    const double sag = plug_sag(plug, settings, even_stations(plug, settings, ribs), Stiffness::soft).dip_mm;
+    return {ribs, sag, sag <= settings.limits.sag.mm()};
+}
+
+std::vector<RibTrial> try_more_ribs(const PlugBeam& plug, const Settings& settings, int from) {
+    const auto most = 2 * static_cast<int>(even_stations(plug, settings, 0).size());
+    std::vector<RibTrial> trials;
+    for (int n = from; n <= most; ++n) {
+        trials.push_back(try_ribs(plug, settings, n));
+        if (trials.back().is_enough) break;
+    }
+    return trials;
 }
 
 double saddle_crush_share(const PlugBeam& plug, const Settings& settings, double station_mm, double load_n,

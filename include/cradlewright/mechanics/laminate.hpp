@@ -33,7 +33,7 @@ struct Layer {
 double stack_stiffness_n_mm(std::span<const Layer> layers);
 
 /// A cured laminate. Low and high: hand layup misses the mass share of fibre by 0.05 either way, resin modulus over its
-/// spread, crimp taken in full or not at all.
+/// spread, crimp taken in full or not at all. Glass mat is no stiffer than glass_rule_modulus_mpa.
 struct CuredLaminate {
     double thickness_mm = 0;
     double fibre_kg_mm2 = 0, resin_kg_mm2 = 0, gel_coat_kg_mm2 = 0;  ///< veil counts as resin

@@ -43,6 +43,18 @@ Beam plug_on_ribs(const PlugBeam& plug, const Settings& settings, std::span<cons
 WorstDip plug_sag(const PlugBeam& plug, const Settings& settings, std::span<const double> supports_mm,
                   Stiffness stiffness);
 
+/// Evenly spaced ribs tried for limits.sag, with the sag of the soft end.
+struct RibTrial {
+    int ribs = 0;
+    double sag_mm = 0;
+    bool is_enough = false;
+};
+/// Precondition: sections present, ribs >= 2.
+RibTrial try_ribs(const PlugBeam& plug, const Settings& settings, int ribs);
+/// From `from` ribs up, until they are enough or twice as many as cradle.spacing asks for: beyond that a plug wants a
+/// skin, not ribs. Empty when `from` is beyond it. Precondition: sections present, from >= 2.
+std::vector<RibTrial> try_more_ribs(const PlugBeam& plug, const Settings& settings, int from);
+
 /// Share of its crushing stress with which a saddle of `width_mm` (level) presses on the plug's core under a load; a
 /// skin spreads it. 0 for a core whose crushing stress is not known. Source: keys "hetenyi" and the core's material.
 double saddle_crush_share(const PlugBeam& plug, const Settings& settings, double station_mm, double load_n,

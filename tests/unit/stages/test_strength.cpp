@@ -98,6 +98,7 @@ TEST_CASE("ribs are chosen by the sag that the check finds", "[stages][strength]
     const PosedPlug posed = test::posed_plug(test::make_elliptic_cylinder(60, 15, 600, 96, 20));
     Settings settings;
     settings.cradle.spacing = Length::mm(250);
+    settings.limits.sag = Length::mm(2);
     const CradleChoice choice = choose_cradle(posed, settings);
     CAPTURE(choice.reason);
     const double ribs = choice.settings.cradle.ribs;
@@ -114,6 +115,17 @@ TEST_CASE("ribs are chosen by the sag that the check finds", "[stages][strength]
 
     settings.limits.sag = settings.limits.sag * 4;
     CHECK(choose_cradle(posed, settings).settings.cradle.ribs < ribs);
+}
+
+TEST_CASE("where twice the ribs do not help, the spacing stays", "[stages][strength]") {
+    const PosedPlug posed = test::posed_plug(test::make_elliptic_cylinder(60, 15, 600, 96, 20));
+    Settings settings;
+    settings.cradle.spacing = Length::mm(250);
+    settings.limits.sag = Length::mm(0.1);
+    const CradleChoice choice = choose_cradle(posed, settings);
+    CHECK(choice.settings.cradle.ribs == 4);
+    CHECK(choice.reason.find("no number brings") != std::string::npos);
+    CHECK(count_of(choice.reason, " ribs: ") == 6);  // 3 for comparison, 4 to 8
 }
 
 TEST_CASE("what was told is left alone", "[stages][strength]") {
