@@ -30,9 +30,9 @@ struct PanelDips {
     Vec3 near_plug_at, away_at;  ///< fixture frame, top face
     static constexpr double near_mm = 10;
 };
-/// Empty when nothing holds the panel, or no squeegee fits on it. `line`: the panel's run of the parting line, fixture frame.
-/// The sheet is glued to what holds it; its outline is followed in cells of an eighth of its width.
-/// Cost: a few ms a panel.
+/// Empty when nothing holds the panel, or no squeegee fits on it. `line`: the panel's run of the parting line, fixture
+/// frame. The sheet is glued to what holds it; its outline is followed in cells of an eighth of its width. Cost: a few
+/// ms a panel.
 std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
                                     const std::vector<Vec2>& supports, const Settings& settings);
 
