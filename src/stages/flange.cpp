@@ -324,24 +324,38 @@ private:
         return {q.x, q.y};
     }
 
-    /// Outline of the plug over the sheet's whole thickness, in the panel's frame, as far as it may come within
-    /// `reach_mm` of the box.
-    [[nodiscard]] Polygons plug_envelope(const Frame3& frame, const Box2& box, double reach_mm) const {
-        const Vec2 reach{reach_mm, reach_mm};
+    /// Where the sheet may not be for coming within `gap_mm` of the plug anywhere over its thickness, in the panel's
+    /// frame, inside the box: sections of the plug through the sheet grown by the gap, and those within the gap above
+    /// and below it by what is left of a ball of that radius.
+    [[nodiscard]] Polygons keep_out(const Frame3& frame, const Box2& box, double gap_mm) const {
+        const Vec2 reach{gap_mm + 1, gap_mm + 1};
         const Box2 where{box.low - reach, box.high + reach};
+        const Polygons window{{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}};
+        std::vector<double> heights, radius;
+        for (int i = 0; i <= thickness_samples; ++i) {
+            heights.push_back(-thickness_ * i / thickness_samples);
+            radius.push_back(gap_mm);
+        }
+        for (const double share : {0.25, 0.5, 0.75, 0.95})
+            for (const double surface : {0.0, -thickness_}) {
+                heights.push_back(surface + (surface < 0 ? -share : share) * gap_mm);
+                radius.push_back(gap_mm * std::sqrt(1 - share * share));
+            }
         const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), frame);
-        std::vector<double> heights;
-        for (int i = 0; i <= thickness_samples; ++i) heights.push_back(-thickness_ * i / thickness_samples);
+        const std::vector<Slice> slices = slice_mesh(posed_.mesh(), in_scan, heights);
         Polygons all;
-        for (const Slice& slice : slice_mesh(posed_.mesh(), in_scan, heights))
-            for (const SliceLoop& loop : slice) {
+        for (std::size_t i = 0; i < slices.size(); ++i) {
+            Polygons near;
+            for (const SliceLoop& loop : slices[i]) {
                 Box2 own;
                 for (const Vec2& p : loop.points) own.add(p);
                 const bool is_apart = own.low.x > where.high.x || own.high.x < where.low.x ||
                                       own.low.y > where.high.y || own.high.y < where.low.y;
-                if (loop.is_closed && !is_apart) all.push_back(loop.points);
+                if (loop.is_closed && !is_apart) near.push_back(loop.points);
             }
-        return intersect(all, {{where.low, {where.high.x, where.low.y}, where.high, {where.low.x, where.high.y}}});
+            for (std::vector<Vec2>& loop : offset(intersect(near, window), radius[i])) all.push_back(std::move(loop));
+        }
+        return unite(all);
     }
 
     void shape_panel(Flange& out, std::size_t l, const Run& run, const Polygons& plan_shape,
@@ -377,9 +391,9 @@ private:
                 box.add(strip.back().back());
             }
         }
-        const double gap_mm = settings_.flange.gap.mm();
-        const Polygons keep_out = offset(plug_envelope(part.frame, box, gap_mm + 1), gap_mm);
-        const Polygons shape = largest_piece(out, subtract(strip, keep_out), run.edge);
+        // The outline may be off by the tolerance of its arcs.
+        const Polygons out_of_bounds = keep_out(part.frame, box, settings_.flange.gap.mm() + tolerances_.arc_fit_mm);
+        const Polygons shape = largest_piece(out, subtract(strip, out_of_bounds), run.edge);
         if (shape.empty()) return;
         std::vector<std::vector<Vec2>> guides;
         for (std::size_t i = 0; i < mitres.size(); ++i) {
@@ -388,7 +402,7 @@ private:
             guides.push_back({to_pattern(run, part.frame, from - m.direction * run.width_mm),
                               to_pattern(run, part.frame, from + m.direction * (3 * run.width_mm))});
         }
-        const std::vector<std::vector<bool>> faces_plug = edges_along(shape, keep_out);
+        const std::vector<std::vector<bool>> faces_plug = edges_along(shape, out_of_bounds);
         part.outline = outline_of(shape, faces_plug, guides);
         measure_gap(panel, shape, faces_plug);
         out.panels.push_back(std::move(panel));
