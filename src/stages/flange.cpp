@@ -6,6 +6,7 @@
 #include <cmath>
 #include <iterator>
 #include <limits>
+#include <span>
 
 #include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
@@ -50,11 +51,16 @@ struct Run {
     Vec2 along;  // unit, direction of travel
     double slope_rad = 0, width_mm = 0, off_plane_mm = 0;
     bool is_whole_loop = false;
+    std::size_t skip_first = 0, skip_last = 0;  // points by a corner, where the line may step to the next edge's height
+    [[nodiscard]] std::span<const PlanPoint> settling() const {
+        return std::span(points).subspan(skip_first, points.size() - skip_first - skip_last);
+    }
 };
 
 /// Where two neighbouring runs meet, in plan. `direction` points away from the plug.
 struct Mitre {
     Vec2 at, direction;
+    Vec2 bisector;           // away from the plug, halving the corner
     double turn_rad = 0;     // positive at a corner that sticks out
     double set_back_mm = 0;  // of either panel in plan: on a ridge the square-cut edges would meet below the tops
     /// Where a panel's edge passes: of the one behind the mitre (side +1) or of the one ahead (-1).
@@ -73,7 +79,7 @@ std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points) {
 }
 
 /// Shifts a fitted plane so that the largest deviations above and below are equal, and returns that deviation.
-double balance(PlanPlane& plane, const std::vector<PlanPoint>& points) {
+double balance(PlanPlane& plane, std::span<const PlanPoint> points) {
     double low = std::numeric_limits<double>::infinity(), high = -low;
     for (const PlanPoint& p : points) {
         const double off = p.height - plane.height(p.at);
@@ -86,19 +92,20 @@ double balance(PlanPlane& plane, const std::vector<PlanPoint>& points) {
 
 /// Plane through a run: set slope across, least squares along.
 void fit_run(Run& run) {
-    const Vec2 start = run.points.front().at, end = run.points.back().at;
+    const std::span<const PlanPoint> points = run.settling();
+    const Vec2 start = points.front().at, end = points.back().at;
     Vec2 mean_outward{};
     for (const Vec2& o : run.outward) mean_outward += o;
     run.along = norm(end - start) > 1e-9 ? normalized(end - start) : perp(normalized(mean_outward));
     const Vec2 across = -perp(run.along);
     const double fall = std::tan(run.slope_rad);
     double ss = 0, sh = 0, s1 = 0, h1 = 0;
-    const auto n = static_cast<double>(run.points.size());
-    for (const PlanPoint& p : run.points) {
+    const auto n = static_cast<double>(points.size());
+    for (const PlanPoint& p : points) {
         s1 += dot(p.at, run.along) / n;
         h1 += (p.height + fall * dot(p.at, across)) / n;
     }
-    for (const PlanPoint& p : run.points) {
+    for (const PlanPoint& p : points) {
         const double s = dot(p.at, run.along) - s1;
         ss += s * s;
         sh += s * (p.height + fall * dot(p.at, across) - h1);
@@ -106,7 +113,7 @@ void fit_run(Run& run) {
     const double rise = ss > 0 ? sh / ss : 0;
     run.plane.gradient = run.along * rise - across * fall;
     run.plane.at_origin = h1 - rise * s1;
-    run.off_plane_mm = balance(run.plane, run.points);
+    run.off_plane_mm = balance(run.plane, points);
 }
 
 /// Free least-squares plane of a closed loop.
@@ -184,6 +191,11 @@ private:
         return runs;
     }
 
+    [[nodiscard]] std::size_t points_by_corner(const PartingLoop& loop, std::size_t count) const {
+        const double step = loop.length_mm / static_cast<double>(loop.panel_line.size());
+        return std::min(static_cast<std::size_t>(tolerances_.corner_run_mm / step), count / 4);
+    }
+
     /// As few equal pieces as stay within the planarity of their planes.
     [[nodiscard]] std::vector<Run> split_edge(const PartingLoop& loop, const PartingEdge& edge,
                                               std::size_t count) const {
@@ -206,6 +218,8 @@ private:
                 const std::size_t a = count * i / pieces, b = count * (i + 1) / pieces;
                 if (b - a < 2) return runs;
                 runs.push_back(cut_run(loop, edge.id, (edge.first + a) % loop.panel_line.size(), b - a));
+                if (!is_whole && i == 0) runs.back().skip_first = points_by_corner(loop, b - a);
+                if (!is_whole && i + 1 == pieces) runs.back().skip_last = points_by_corner(loop, b - a);
                 fit_run(runs.back());
                 worst = std::max(worst, runs.back().off_plane_mm);
             }
@@ -226,7 +240,7 @@ private:
         Mitre mitre;
         mitre.at = after.points.front().at;
         const Vec2 a = before.outward.back(), b = after.outward.front();
-        mitre.direction = normalized(a + b);
+        mitre.bisector = mitre.direction = normalized(a + b);
         mitre.turn_rad = std::atan2(cross(a, b), dot(a, b));
         const double between = std::acos(std::clamp(dot(before.plane.normal(), after.plane.normal()), -1.0, 1.0));
         const Vec2 change = before.plane.gradient - after.plane.gradient;
@@ -273,12 +287,13 @@ private:
         return unite(quads);
     }
 
-    /// What lies beyond a mitre, near it. `side` +1: ahead of it along the line, -1: behind.
+    /// What lies beyond a mitre, near it. `side` +1: ahead of it along the line, -1: behind. Inside the plug it follows
+    /// the bisector, however aslant the mitre leaves.
     [[nodiscard]] static Polygons beyond(const Mitre& m, double width, double side) {
         const double back = 0.5 * width, far = 4 * width, deep = 4 * width;
-        const Vec2 ahead = perp(m.direction) * side, from = m.edge(side);
-        std::vector<Vec2> box{from - m.direction * back, from + m.direction * far,
-                              from + m.direction * far + ahead * deep, from - m.direction * back + ahead * deep};
+        const Vec2 ahead = perp(m.bisector) * side, from = m.edge(side);
+        std::vector<Vec2> box{from - m.bisector * back, from, from + m.direction * far,
+                              from + m.direction * far + ahead * deep, from - m.bisector * back + ahead * deep};
         if (signed_area(box) < 0) std::reverse(box.begin(), box.end());
         return {box};
     }

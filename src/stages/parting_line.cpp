@@ -16,6 +16,8 @@ namespace {
 
 constexpr double crease_slope = 0.3;         // neighbours across the cut that differ more meet at a crease
 constexpr double place_share = 0.2;          // of an edge: how well the height of the line is placed between two faces
+constexpr double flat_share = 0.4;           // of the bend at a crease: the most that its sides bend beside it
+constexpr double crease_share = 0.03;        // of an edge: the same on a crease
 constexpr double plan_share = 0.03;          // of an edge: how well its place is known as seen along the pull
 constexpr std::size_t doubt_window = 8;      // cut edges on either side that steady the doubt
 constexpr double straight_share = 0.08;      // of a face: a side bent more than this beside a corner has no sharp one
@@ -71,9 +73,24 @@ private:
         return turn;
     }
 
+    /// A crease bends much more at the edge than on either side of it; a round nose that the mesh hardly resolves does
+    /// not.
     [[nodiscard]] bool is_crease(CutEdge e) const {
         const FaceId g = neighbour(posed_, e.face, e.k);
-        return g == no_id || std::abs(double{map_.slope[e.face]} - double{map_.slope[g]}) > crease_slope;
+        if (g == no_id) return true;
+        const double bend = std::abs(double{map_.slope[e.face]} - double{map_.slope[g]});
+        return bend > crease_slope && std::max(bend_within_half(e.face), bend_within_half(g)) < flat_share * bend;
+    }
+
+    /// Largest change of slope from a face to a neighbour of its own half.
+    [[nodiscard]] double bend_within_half(FaceId f) const {
+        double most = 0;
+        for (std::size_t k = 0; k < 3; ++k) {
+            const FaceId g = neighbour(posed_, f, k);
+            if (g == no_id || halves_.label[g] != halves_.label[f]) continue;
+            most = std::max(most, std::abs(double{map_.slope[f]} - double{map_.slope[g]}));
+        }
+        return most;
     }
 
     [[nodiscard]] Vec3 centroid(FaceId f) const {
@@ -140,6 +157,7 @@ private:
 
     [[nodiscard]] RawLoop place_points(const std::vector<CutEdge>& edges) const {
         const std::vector<double> doubt = height_doubts(edges);
+        const double on_crease = std::hypot(posed_.plug.noise_mm, crease_share * map_.mean_edge_mm);
         RawLoop loop;
         const auto add = [&](const SurfacePoint& p, double doubt_mm) {
             loop.curve.points.push_back(p);
@@ -151,8 +169,8 @@ private:
                 add(at_zero(e), doubt[i]);
                 continue;
             }
-            add(at_corner(e.face, e.k), doubt[i]);
-            if (!is_crease(edges[(i + 1) % edges.size()])) add(at_corner(e.face, (e.k + 1) % 3), doubt[i]);
+            add(at_corner(e.face, e.k), on_crease);
+            if (!is_crease(edges[(i + 1) % edges.size()])) add(at_corner(e.face, (e.k + 1) % 3), on_crease);
         }
         return loop;
     }
@@ -353,36 +371,58 @@ public:
             weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
     }
 
-    /// As stiff as the doubts allow: the stiffest chain whose misfit stays within one doubt along every short stretch
-    /// and within three anywhere (discrepancy principle, key "morozov"). All columns share one stiffness.
+    /// As stiff as the doubts allow, each stretch between kinks by itself: the stiffest chain whose misfit stays within
+    /// one doubt along every few samples and within four at each (discrepancy principle, key "morozov"). All columns
+    /// share one stiffness.
     [[nodiscard]] Eigen::MatrixXd smooth(const Eigen::MatrixXd& told, double step) const {
-        Eigen::MatrixXd best = smooth_with(told, step * step / loosest_radius_mm);
-        for (double radius = 2 * loosest_radius_mm; radius <= stiffest_radius_mm; radius *= 2) {
-            Eigen::MatrixXd stiffer = smooth_with(told, step * step / radius);
+        const std::vector<std::size_t> stretch = number_stretches();
+        const std::size_t count = *std::max_element(stretch.begin(), stretch.end()) + 1;
+        std::vector<double> radius(count, loosest_radius_mm);
+        std::vector<std::uint8_t> is_settled(count, 0);
+        Eigen::MatrixXd best = smooth_with(told, step, stretch, radius);
+        for (double next = 2 * loosest_radius_mm; next <= stiffest_radius_mm; next *= 2) {
+            for (std::size_t k = 0; k < count; ++k)
+                if (!is_settled[k]) radius[k] = next;
+            const Eigen::MatrixXd stiffer = smooth_with(told, step, stretch, radius);
             const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
-            if (misfit.maxCoeff() > 9 || worst_stretch(misfit) > 1) break;
-            best = std::move(stiffer);
+            bool has_refused = false;
+            for (std::size_t i = 0; i < stretch.size(); ++i) {
+                if (is_settled[stretch[i]] || is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
+                is_settled[stretch[i]] = 1;
+                radius[stretch[i]] = next / 2;
+                has_refused = true;
+            }
+            best = has_refused ? smooth_with(told, step, stretch, radius) : stiffer;
         }
         return best;
     }
 
 private:
-    [[nodiscard]] static double worst_stretch(const Eigen::VectorXd& misfit) {
-        const Eigen::Index n = misfit.size(), length = std::min<Eigen::Index>(n, stretch_samples);
-        double sum = misfit.head(length).sum(), worst = sum;
-        for (Eigen::Index i = 0; i < n; ++i) {
-            sum += misfit((i + length) % n) - misfit(i);
-            worst = std::max(worst, sum);
-        }
-        return worst / static_cast<double>(length);
+    /// Number of the stretch each sample belongs to; a kink begins one.
+    [[nodiscard]] std::vector<std::size_t> number_stretches() const {
+        std::vector<std::size_t> stretch;
+        std::size_t kinks = 0;
+        for (const std::uint8_t kink : is_kink_) stretch.push_back(kinks += kink);
+        for (std::size_t& k : stretch) k = kinks > 0 ? k % kinks : 0;
+        return stretch;
     }
 
-    [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double bend) const {
+    [[nodiscard]] static bool is_within_doubt(const Eigen::VectorXd& misfit, Eigen::Index i) {
+        const Eigen::Index n = misfit.size(), reach = std::min<Eigen::Index>(stretch_samples / 2, (n - 1) / 2);
+        double sum = 0;
+        for (Eigen::Index d = -reach; d <= reach; ++d) sum += misfit((i + n + d) % n);
+        return misfit(i) <= 16 && sum <= static_cast<double>(2 * reach + 1);
+    }
+
+    [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double step,
+                                              const std::vector<std::size_t>& stretch,
+                                              const std::vector<double>& radius) const {
         const Eigen::Index n = weight_.size();
         std::vector<Eigen::Triplet<double>> entries;
         for (Eigen::Index i = 0; i < n; ++i) {
             entries.emplace_back(i, i, weight_(i));
             if (is_kink_[static_cast<std::size_t>(i)]) continue;
+            const double bend = step * step / radius[stretch[static_cast<std::size_t>(i)]];
             const std::array<Eigen::Index, 3> at{(i + n - 1) % n, i, (i + 1) % n};
             constexpr std::array<double, 3> factor{1, -2, 1};
             for (std::size_t a = 0; a < 3; ++a)
@@ -460,6 +500,29 @@ void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, doub
     }
 }
 
+/// How far points jump up and down along the pull among their neighbours, as one standard deviation: a crease sharper
+/// than the mesh looks the same as a round nose that the mesh does not resolve, but runs straight.
+std::vector<double> roughness(const std::vector<Vec3>& points, Vec3 pull) {
+    const std::size_t n = points.size(), reach = std::min(doubt_window, n / 2);
+    std::vector<double> off(n), rough(n), window;
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
+        const double to = norm(points[i] - before), from = norm(after - points[i]);
+        off[i] = std::abs(dot(points[i] - before - (after - before) * (to / (to + from)), pull));
+    }
+    // Of three values that scatter alike, one lies off the mean of its neighbours by sqrt(1.5) of their deviation; the
+    // median of its size is 0.6745 of that (normal distribution).
+    const double per_median = 1 / (0.6745 * std::sqrt(1.5));
+    for (std::size_t i = 0; i < n; ++i) {
+        window.clear();
+        for (std::size_t d = 0; d < 2 * reach + 1; ++d) window.push_back(off[(i + n - reach + d) % n]);
+        const auto middle = window.begin() + static_cast<std::ptrdiff_t>(window.size() / 2);
+        std::nth_element(window.begin(), middle, window.end());
+        rough[i] = per_median * *middle;
+    }
+    return rough;
+}
+
 /// The raw points in the fixture, from the lexicographically least on, without doubled ones and back steps.
 Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawLoop& raw) {
     std::vector<Vec3> points = positions(posed.mesh(), raw.curve);
@@ -474,6 +537,8 @@ Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawL
         doubt.push_back(raw.height_doubt_mm[k]);
     }
     drop_back_steps(kept, doubt, 3 * map.mean_edge_mm);
+    const std::vector<double> rough = roughness(kept, posed.pose.pull_fixture);
+    for (std::size_t i = 0; i < doubt.size(); ++i) doubt[i] = std::hypot(doubt[i], rough[i]);
     return {std::move(kept), std::move(doubt)};
 }
 
