@@ -561,8 +561,11 @@ std::vector<double> rib_stations(double low_mm, double high_mm, double thickness
 }
 
 Cradle build_cradle(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
-    const CradleChoice choice = choose_cradle(posed, settings);
+    CradleChoice choice = choose_cradle(posed, settings);
     Cradle cradle = CradleBuilder(posed, flange, choice.settings).build();
+    // Where strips run out beyond the last upright only the finished cradle knows.
+    while (!strips_hold(cradle, choice.settings) && take_stronger_strip(choice))
+        cradle = CradleBuilder(posed, flange, choice.settings).build();
     if (!choice.reason.empty()) cradle.count_reason = choice.reason;
     return cradle;
 }

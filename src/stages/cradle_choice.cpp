@@ -12,6 +12,11 @@ namespace {
 
 bool is_told(const Settings& settings, const char* key) { return settings.origin.contains(key); }
 
+bool is_strip_told(const Settings& settings) {
+    return is_told(settings, "cradle.stringer-stock") || is_told(settings, "cradle.stringer-width") ||
+           is_told(settings, "cradle.stringer-height");
+}
+
 struct Bays {
     std::vector<double> stations;
     [[nodiscard]] double widest() const {
@@ -60,32 +65,19 @@ private:
     }
 
     void choose_strip() {
-        for (const char* key : {"cradle.stringer-stock", "cradle.stringer-width", "cradle.stringer-height"})
-            if (is_told(choice_.settings, key)) return;
+        if (is_strip_told(choice_.settings)) return;
         const double bay = bays(choice_.settings.cradle.ribs).widest();
-        CradleOptions& cradle = choice_.settings.cradle;
-        std::vector<const Stock*> strips;
-        const std::string wood = stock(choice_.settings, cradle.stringer_stock).material;
-        for (const auto& [name, candidate] : choice_.settings.stocks)
-            if (candidate.material == wood && candidate.length_mm >= 10 * candidate.width_mm &&
-                candidate.thickness_mm * candidate.width_mm >= cradle.stringer_width.mm() * cradle.stringer_height.mm())
-                strips.push_back(&candidate);
-        std::stable_sort(strips.begin(), strips.end(), [](const Stock* a, const Stock* b) {
-            return a->thickness_mm * a->width_mm < b->thickness_mm * b->width_mm;
-        });
-        for (const Stock* strip : strips) {
+        const CradleOptions& cradle = choice_.settings.cradle;
+        const double e_mpa = material(stock(choice_.settings, cradle.stringer_stock).material).e_mpa.low;
+        do {
             Stringer stringer;
-            stringer.part.stock = strip->name;
-            stringer.width_mm = strip->thickness_mm;
-            stringer.height_mm = strip->width_mm;
+            stringer.part.stock = cradle.stringer_stock;
+            stringer.width_mm = cradle.stringer_width.mm();
+            stringer.height_mm = cradle.stringer_height.mm();
             stringer.to = {bay, 0, 0};
-            const auto beam = stringer_beam(stringer, {0, bay}, choice_.settings, material(wood).e_mpa.low);
-            if (stringer_dip(*beam, choice_.settings).dip_mm > choice_.settings.limits.stringer_dip.mm()) continue;
-            cradle.stringer_stock = strip->name;
-            cradle.stringer_width = Length::mm(strip->thickness_mm);
-            cradle.stringer_height = Length::mm(strip->width_mm);
-            return;
-        }
+            const auto beam = stringer_beam(stringer, {0, bay}, choice_.settings, e_mpa);
+            if (stringer_dip(*beam, choice_.settings).dip_mm <= choice_.settings.limits.stringer_dip.mm()) return;
+        } while (take_stronger_strip(choice_));
     }
 
     const PosedPlug& posed_;
@@ -94,6 +86,35 @@ private:
 };
 
 }  // namespace
+
+bool strips_hold(const Cradle& cradle, const Settings& settings) {
+    return std::all_of(cradle.stringers.begin(), cradle.stringers.end(), [&](const Stringer& stringer) {
+        const double e_mpa = material(stock(settings, stringer.part.stock).material).e_mpa.low;
+        const auto beam = stringer_beam(stringer, stringer_supports(stringer, cradle), settings, e_mpa);
+        return !beam || stringer_dip(*beam, settings).dip_mm <= settings.limits.stringer_dip.mm();
+    });
+}
+
+bool take_stronger_strip(CradleChoice& choice) {
+    CradleOptions& cradle = choice.settings.cradle;
+    if (is_strip_told(choice.settings)) return false;
+    const std::string wood = stock(choice.settings, cradle.stringer_stock).material;
+    const auto stiffness = [](double width, double height) { return width * height * height * height; };
+    const double own = stiffness(cradle.stringer_width.mm(), cradle.stringer_height.mm());
+    const Stock* next = nullptr;
+    for (const auto& [name, candidate] : choice.settings.stocks) {
+        const bool is_strip = candidate.material == wood && candidate.length_mm >= 10 * candidate.width_mm;
+        if (!is_strip || stiffness(candidate.thickness_mm, candidate.width_mm) <= own) continue;
+        if (next == nullptr ||
+            stiffness(candidate.thickness_mm, candidate.width_mm) < stiffness(next->thickness_mm, next->width_mm))
+            next = &candidate;
+    }
+    if (next == nullptr) return false;
+    cradle.stringer_stock = next->name;
+    cradle.stringer_width = Length::mm(next->thickness_mm);
+    cradle.stringer_height = Length::mm(next->width_mm);
+    return true;
+}
 
 CradleChoice choose_cradle(const PosedPlug& posed, const Settings& settings) {
     return Chooser(posed, settings).choose();

@@ -18,4 +18,9 @@ struct CradleChoice {
 /// Told settings are left alone.
 CradleChoice choose_cradle(const PosedPlug& posed, const Settings& settings);
 
+/// Does every carried strip keep limits.stringer-dip at the soft end of its wood's spread?
+bool strips_hold(const Cradle& cradle, const Settings& settings);
+/// Takes the next stiffer strip of the same wood; false where the strip was told or none is stiffer.
+bool take_stronger_strip(CradleChoice& choice);
+
 }  // namespace cradlewright
