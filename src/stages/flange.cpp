@@ -67,10 +67,17 @@ struct Mitre {
     [[nodiscard]] Vec2 edge(double side) const { return at - perp(direction) * (side * set_back_mm); }
 };
 
-std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points) {
+/// `is_whole`: the chain closes, its last point is its first.
+std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points, bool is_whole) {
     const std::size_t n = points.size();
     std::vector<Vec2> outward(n);
     for (std::size_t i = 0; i < n; ++i) {
+        if (is_whole) {
+            const std::size_t round = n - 1, window = std::min(direction_window, round / 4);
+            const Vec2 before = points[(i + round - window) % round].at, after = points[(i + window) % round].at;
+            outward[i] = -perp(normalized(after - before));
+            continue;
+        }
         const std::size_t a = i > direction_window ? i - direction_window : 0;
         const std::size_t b = std::min(n - 1, i + direction_window);
         outward[i] = -perp(normalized(points[b].at - points[a].at));
@@ -173,7 +180,7 @@ private:
             const Vec3 p = plan_.to_local(loop.panel_line[(first + i) % n]);
             run.points.push_back({{p.x, p.y}, p.z});
         }
-        run.outward = outward_along(run.points);
+        run.outward = outward_along(run.points, count == n);
         const auto told = settings_.edges.find(edge);
         const EdgeOptions options = told == settings_.edges.end() ? EdgeOptions{} : told->second;
         run.slope_rad = options.slope.value_or(settings_.flange.slope).rad();
