@@ -192,12 +192,16 @@ Vec2 yz(Vec3 p) { return {p.y, p.z}; }
 
 // Part outlines in a view: `project` takes a fixture point to the view's plane.
 template <class Project>
-std::vector<Vec2> projected(const PlatePart& part, Project project) {
+std::vector<Vec2> projected(const PlatePart& part, const Loop& loop, Project project) {
     std::vector<Vec2> points;
-    for (const Vec2 p : flatten(part.outline.outer, 0.1)) {
+    for (const Vec2 p : flatten(loop, 0.1)) {
         points.push_back(project(part.frame.to_parent(p)));
     }
     return points;
+}
+template <class Project>
+std::vector<Vec2> projected(const PlatePart& part, Project project) {
+    return projected(part, part.outline.outer, project);
 }
 template <class Project>
 std::vector<Vec2> projected(const std::vector<Vec3>& chain, Project project) {
@@ -453,7 +457,11 @@ Picture draw_top_view(const Design& design) {
     }
     Canvas canvas(box, wide_px, 520, {.left = 20, .top = 20 + 2 * row_px, .right = 20, .bottom = 16});
     for (const FlangePanel& panel : design.flange.panels) {
-        canvas.chain("panel", projected(panel.part, view), true);
+        std::vector<std::vector<Vec2>> loops{projected(panel.part, view)};
+        for (const Loop& hole : panel.part.outline.holes) {
+            loops.push_back(projected(panel.part, hole, view));
+        }
+        canvas.loops("panel", loops);
     }
     LabelRows rows;
     for (const RibLine& rib : ribs) {
@@ -475,7 +483,14 @@ Picture draw_top_view(const Design& design) {
     // Panels are numbered along the line, so a name left out for want of room follows from its neighbours.
     for (const FlangePanel& panel : design.flange.panels) {
         const std::string name = short_panel_name(panel.id);
-        const Vec2 middle = canvas.at(middle_of(projected(panel.part, view)));
+        // A panel round the plug has its middle in the plug: its name goes beside its outer edge there.
+        const std::vector<Vec2> outer = projected(panel.part, view);
+        const bool is_ring = !panel.part.outline.holes.empty();
+        const Vec2 middle =
+            is_ring
+                ? canvas.at(*std::min_element(outer.begin(), outer.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; })) -
+                      Vec2{0, 12}
+                : canvas.at(middle_of(outer));
         if (places.claim(middle, name.size())) {
             canvas.text("lbl halo", middle + Vec2{0, 4}, Anchor::middle, name);
         }
