@@ -24,6 +24,7 @@ constexpr double straight_share = 0.08;      // of a face: a side bent more than
 constexpr double kink_rad = 0.25;            // turns within the corner run that smoothing leaves alone
 constexpr double back_step_rad = 2.1;        // 120 deg: sharper turns at a single raw point are no corners
 constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
+constexpr double corner_leave = 5;           // how much more in doubt samples beside a corner are
 constexpr double held_mm = 1e-4;             // doubt of a corner's place in plan
 constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
 
@@ -273,15 +274,27 @@ PlanLine fit_line(const Chain& chain, const Frame3& plan, double from, double to
     return line;
 }
 
+/// Straight stretches from `reach` to four times that on either side of a corner, as far as there is room.
+struct Sides {
+    PlanLine before, after;
+};
+std::optional<Sides> straight_sides(const Chain& chain, const Frame3& plan, double corner, double room, double reach) {
+    const double far = std::min(4 * reach, room);
+    if (far < 1.5 * reach) return {};
+    const Sides sides{fit_line(chain, plan, corner - far, corner - reach),
+                      fit_line(chain, plan, corner + reach, corner + far)};
+    if (std::max(sides.before.off_mm, sides.after.off_mm) > straight_share * reach) return {};
+    return sides;
+}
+
 /// A scan's cut rounds a sharp corner off by up to a face. Puts the corner back where the sides meet, if they are
 /// straight right up to it; heights stay.
 std::optional<Vec3> sharpened(const Chain& chain, const Frame3& plan, double corner, double room, double reach) {
-    const double far = std::min(4 * reach, room);
-    if (far < 1.5 * reach) return {};
-    const PlanLine a = fit_line(chain, plan, corner - far, corner - reach);
-    const PlanLine b = fit_line(chain, plan, corner + reach, corner + far);
+    const std::optional<Sides> sides = straight_sides(chain, plan, corner, room, reach);
+    if (!sides) return {};
+    const auto& [a, b] = *sides;
     const double across = cross(a.along, b.along);
-    if (std::abs(across) < 0.2 || std::max(a.off_mm, b.off_mm) > straight_share * reach) return {};
+    if (std::abs(across) < 0.2) return {};
     const Vec2 meet = a.at + a.along * (cross(b.at - a.at, b.along) / across);
     const Vec3 q = plan.to_local(chain.at(corner).at);
     if (norm(meet - Vec2{q.x, q.y}) >= reach) return {};
@@ -337,11 +350,12 @@ CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, do
 struct EvenChain {
     std::vector<Sample> samples;
     std::vector<std::size_t> corners;
+    std::vector<std::size_t> tight;     ///< the corners whose sides are straight right beside them
     std::vector<std::uint8_t> is_kink;  ///< per sample: the outline may bend sharply here; corners among them
 };
 
 /// Evenly spaced between corners; every corner is a sample.
-EvenChain space_evenly(const CorneredChain& cornered, double step, const Tolerances& tolerances) {
+EvenChain space_evenly(const CorneredChain& cornered, const Frame3& plan, double step, const Tolerances& tolerances) {
     const Chain& chain = cornered.chain;
     EvenChain even;
     std::vector<double> stops = cornered.corners;
@@ -349,7 +363,13 @@ EvenChain space_evenly(const CorneredChain& cornered, double step, const Toleran
     for (std::size_t i = 0; i < stops.size(); ++i) {
         const double from = stops[i], to = i + 1 < stops.size() ? stops[i + 1] : stops[0] + chain.length();
         const auto count = static_cast<std::size_t>(std::max(1.0, std::round((to - from) / step)));
-        if (!cornered.corners.empty()) even.corners.push_back(even.samples.size());
+        if (!cornered.corners.empty()) {
+            const double last = stops[(i + stops.size() - 1) % stops.size()];
+            const double room = 0.5 * std::min(to - from, from > last ? from - last : from - last + chain.length());
+            if (straight_sides(chain, plan, from, room, 0.5 * tolerances.corner_run_mm))
+                even.tight.push_back(even.samples.size());
+            even.corners.push_back(even.samples.size());
+        }
         for (std::size_t k = 0; k < count; ++k)
             even.samples.push_back(chain.at(from + (to - from) * static_cast<double>(k) / static_cast<double>(count)));
     }
@@ -439,13 +459,18 @@ private:
     const std::vector<std::uint8_t>& is_kink_;
 };
 
-std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step, double plan_doubt_mm) {
+std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step, double run_mm, double plan_doubt_mm) {
     const std::size_t n = even.samples.size();
     std::vector<double> plan_doubt(n, plan_doubt_mm), height_doubt;
     std::vector<std::uint8_t> is_corner(n, 0);
     for (const std::size_t c : even.corners) is_corner[c] = 1;
     for (const std::size_t c : even.corners) plan_doubt[c] = held_mm;
     for (const Sample& s : even.samples) height_doubt.push_back(s.doubt_mm);
+    // Real corners are a little round in plan: what lies beside one shall not keep the whole side loose.
+    const auto beside = std::min(static_cast<std::size_t>(0.5 * run_mm / step), n / 16);
+    for (const std::size_t c : even.tight)
+        for (std::size_t d = 1; d <= beside; ++d)
+            for (const std::size_t i : {(c + d) % n, (c + n - d) % n}) plan_doubt[i] *= corner_leave;
 
     Eigen::MatrixXd plan(static_cast<Eigen::Index>(n), 2), height(static_cast<Eigen::Index>(n), 1);
     for (std::size_t i = 0; i < n; ++i) {
@@ -554,14 +579,15 @@ StraightLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Raw
     const double step = std::min(std::max(tolerances.surface_step_mm, map.mean_edge_mm), chain.length() / 60);
     const Frame3 plan = frame_from_normal({}, posed.pose.pull_fixture, {1, 0, 0});
     const EvenChain even =
-        space_evenly(make_corners(chain, plan, step, map.mean_edge_mm, tolerances), step, tolerances);
+        space_evenly(make_corners(chain, plan, step, map.mean_edge_mm, tolerances), plan, step, tolerances);
 
     StraightLoop result;
     result.corners = even.corners;
     PartingLoop& loop = result.loop;
     loop.silhouette = chain.points();
-    const double plan_doubt = std::hypot(posed.plug.noise_mm, plan_share * map.mean_edge_mm);
-    loop.panel_line = smooth(even, plan, step, plan_doubt);
+    // Nobody cuts closer than the tolerance of the arcs.
+    const double plan_doubt = std::hypot(posed.plug.noise_mm, plan_share * map.mean_edge_mm, tolerances.arc_fit_mm);
+    loop.panel_line = smooth(even, plan, step, tolerances.corner_run_mm, plan_doubt);
     loop.length_mm = polyline_length(loop.panel_line, true);
     loop.surface_line.is_closed = true;
     for (const Vec3& p : loop.panel_line)
