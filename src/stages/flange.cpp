@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+// Method, failure cases and rejected ideas: flange.md beside this file.
 #include "cradlewright/stages/flange.hpp"
 
 #include <Eigen/Cholesky>

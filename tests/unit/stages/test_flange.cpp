@@ -1,0 +1,143 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/stages/flange.hpp"
+#include "plugs.hpp"
+#include "support/plugs.hpp"
+#include "support/shapes.hpp"
+
+using namespace cradlewright;
+using namespace cradlewright::test;
+
+namespace {
+
+constexpr double pi = std::numbers::pi;
+
+double asked_gap(const Settings& settings) { return settings.flange.gap.mm() + Tolerances{}.arc_fit_mm; }
+
+double total_area(const Flange& flange) {
+    double area = 0;
+    for (const FlangePanel& panel : flange.panels) area += area_of(panel.part.outline);
+    return area;
+}
+
+/// A panel's drawn face seen from above, as it lies in the fixture.
+Polygons in_plan(const FlangePanel& panel) {
+    Polygons plan = to_polygons(panel.part.outline);
+    for (std::vector<Vec2>& chain : plan)
+        for (Vec2& p : chain) {
+            const Vec3 q = panel.part.frame.to_parent(p);
+            p = {q.x, q.y};
+        }
+    return plan;
+}
+
+/// Least distance from a panel's edge that faces the plug to the plug, over the sheet's thickness, against all its
+/// faces.
+double least_gap(const FlangePanel& panel, const PosedPlug& posed, const MeshIndex& whole) {
+    double least = std::numeric_limits<double>::infinity();
+    for (const std::vector<Vec2>& chain : to_polygons(panel.part.outline))
+        for (std::size_t i = 0; i < chain.size(); ++i) {
+            const Vec2 a = chain[i], b = chain[(i + 1) % chain.size()];
+            const int pieces = std::max(1, static_cast<int>(norm(b - a) / 3));
+            for (int k = 0; k < pieces; ++k)
+                for (int d = 0; d <= 6; ++d) {
+                    const Vec2 p = a + (b - a) * (static_cast<double>(k) / pieces);
+                    const Vec3 q = panel.part.frame.to_parent(Vec3{p.x, p.y, -panel.part.thickness_mm * d / 6});
+                    least = std::min(least, whole.nearest(posed.pose.to_scan(q)).distance_mm);
+                }
+        }
+    return least;
+}
+
+}  // namespace
+
+TEST_CASE("panels round a square foot are a mitred frame", "[stages][flange]") {
+    const PartedPlug p = parted_plug(make_pyramid(100, 80, 50));
+    const Settings settings;
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    REQUIRE(flange.panels.size() == 4);
+    CHECK(flange.note.empty());
+    const double width = settings.flange.width.mm(), gap = asked_gap(settings);
+    // A square frame, its opening rounded by the gap.
+    const double outer = 100 + 2 * width;
+    const double opening = 100 * 100 + 4 * 100 * gap + pi * gap * gap;
+    CHECK(total_area(flange) == Approx(outer * outer - opening).epsilon(5e-4));
+    for (const FlangePanel& panel : flange.panels) {
+        CHECK(area_of(panel.part.outline) == Approx((outer * outer - opening) / 4).epsilon(1e-3));
+        CHECK(panel.normal.z == Approx(1));
+        // Mitres at 45 deg: the outer edge is longer than the foot by the width on either side.
+        CHECK(bounding_box(panel.part.outline).size().x == Approx(outer).margin(0.05));
+    }
+}
+
+TEST_CASE("a panel round a sphere is one ring without a slit", "[stages][flange]") {
+    const double radius = 80;
+    const PartedPlug p = parted_plug(make_sphere(radius, 6));
+    const Settings settings;
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    REQUIRE(flange.panels.size() == 1);
+    const Region& outline = flange.panels[0].part.outline;
+    REQUIRE(outline.holes.size() == 1);
+    const double in = radius + asked_gap(settings), out = radius + settings.flange.width.mm();
+    CHECK(area_of(outline.outer) == Approx(pi * out * out).epsilon(2e-3));
+    CHECK(area_of(outline) == Approx(pi * (out * out - in * in)).epsilon(5e-3));
+}
+
+TEST_CASE("a torus gets a ring outside and a disc inside", "[stages][flange]") {
+    const PartedPlug p = parted_plug(make_torus(100, 30, 240, 90));
+    const Settings settings;
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    REQUIRE(flange.panels.size() == 2);
+    CHECK_FALSE(flange.panels[0].is_inner);
+    CHECK(flange.panels[1].is_inner);
+    const double disc = 70 - asked_gap(settings);
+    CHECK(area_of(flange.panels[1].part.outline) == Approx(pi * disc * disc).epsilon(5e-3));
+}
+
+TEMPLATE_TEST_CASE("panels of a foil keep their gap and do not overlap", "[stages][flange]", demo::Blade,
+                   demo::Daggerboard) {
+    const auto tilt_deg = GENERATE(0.0, 3.0, 8.0);
+    const auto seed = GENERATE(1u, 2u);
+    CAPTURE(tilt_deg, seed);
+    demo::ScanOptions scan;
+    scan.triangles = 16000;
+    scan.noise_mm = 0.03;
+    scan.seed = seed;
+    const PartedPlug p = parted_plug(demo::make_scan(TestType{}, scan), Angle::deg(tilt_deg));
+    const Settings settings;
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    REQUIRE(flange.panels.size() >= 4);
+    const MeshIndex whole(p.posed.mesh());
+    for (const FlangePanel& panel : flange.panels) {
+        CAPTURE(panel.id);
+        // Sections a quarter of the sheet apart can miss a bump of the noise.
+        CHECK(least_gap(panel, p.posed, whole) > settings.flange.gap.mm() - 3 * scan.noise_mm - 0.02);
+        CHECK(panel.max_gap_mm < settings.flange.gap_limit.mm());
+        CHECK(panel.off_plane_mm <= settings.flange.planarity.mm() + 1e-9);
+    }
+    for (std::size_t i = 0; i < flange.panels.size(); ++i)
+        for (std::size_t k = i + 1; k < flange.panels.size(); ++k) {
+            CAPTURE(flange.panels[i].id, flange.panels[k].id);
+            CHECK(area_of(intersect(in_plan(flange.panels[i]), in_plan(flange.panels[k]))) < 1);
+        }
+}
+
+TEST_CASE("the set slope falls away from the plug", "[stages][flange]") {
+    const PartedPlug p = parted_plug(make_pyramid(100, 80, 50));
+    Settings settings;
+    settings.flange.slope = Angle::deg(GENERATE(-5.0, 5.0, 10.0));
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    REQUIRE(flange.panels.size() == 4);
+    for (const FlangePanel& panel : flange.panels) {
+        CHECK(std::acos(panel.normal.z) == Approx(std::abs(settings.flange.slope.rad())).margin(2e-3));
+        const Vec3 away = panel.part.frame.y;
+        CHECK(away.z * settings.flange.slope.rad() < 0);
+    }
+}
