@@ -143,6 +143,7 @@ void define_bench_commands(CLI::App& app, Request& request) {
     CLI::App* explain =
         add_command(app, request, Command::explain, "explain", "Say what a check computes and from where");
     explain->add_option("CHECK", request.check, "its id; none lists them all");
+    explain->add_option("REPORT", request.report, "report.json of a run: its figures too");
 
     for (CLI::App* command : {fillet, cloth, explain}) {
         add_setting(*command, request.changes, {"--units", "units", "SYSTEM", "metric or inch, for what you read"});

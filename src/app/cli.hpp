@@ -28,6 +28,7 @@ struct Request {
     std::string corner = "90deg";        ///< of fillet
     std::string overhang, areal_mass;    ///< of cloth
     std::string check;                   ///< of explain; empty = list them all
+    std::string report;                  ///< of explain: report.json whose figures to show; empty = none
     int threads = 0;                     ///< 0 = as many as the machine has
     bool prints_json = false;
     bool is_quiet = false;

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/console.hpp"
+#include "app/reported.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/checks/all_checks.hpp"
@@ -62,6 +63,31 @@ void explain_one(Console& console, const CheckRow& row, const Settings& settings
     console.fact("source", describe(row.source));
 }
 
+/// What an earlier run found, subject by subject.
+void explain_run(Console& console, const std::vector<ReportedCheck>& entries) {
+    if (entries.empty()) console.fact("this run", "did not judge it");
+    for (const ReportedCheck& entry : entries) {
+        std::string found = entry.verdict + ": " + entry.value;
+        if (entry.low != entry.high) found += " (" + entry.low + " to " + entry.high + ")";
+        if (entry.limit != "-") found += " " + entry.relation + " " + entry.limit;
+        console.fact("this run", entry.subject + ": " + found + ". " + entry.advice);
+    }
+}
+
+Json run_json(const std::vector<ReportedCheck>& entries) {
+    Json run = Json::array();
+    for (const ReportedCheck& e : entries)
+        run.push_back({{"subject", e.subject},
+                       {"value", e.value},
+                       {"low", e.low},
+                       {"high", e.high},
+                       {"relation", e.relation},
+                       {"limit", e.limit},
+                       {"verdict", e.verdict},
+                       {"advice", e.advice}});
+    return run;
+}
+
 }  // namespace
 
 bool is_job(const Request& request) {
@@ -99,8 +125,15 @@ Outcome run_explain(const Request& request) {
         explain_all(console);
     } else {
         const CheckRow& row = check_named(request.check);
-        if (request.prints_json) Console::raw(check_json(row, settings).dump(2) + "\n");
+        std::vector<ReportedCheck> entries;
+        if (!request.report.empty()) entries = read_reported(request.report, request.check);
+        if (request.prints_json) {
+            Json json = check_json(row, settings);
+            if (!request.report.empty()) json["run"] = run_json(entries);
+            Console::raw(json.dump(2) + "\n");
+        }
         explain_one(console, row, settings);
+        if (!request.report.empty()) explain_run(console, entries);
     }
     return Outcome::good;
 }
