@@ -142,7 +142,8 @@ std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corne
     std::vector<std::size_t> corners;
     if (n < 8) return corners;
     const double step = polyline_length(points, true) / static_cast<double>(n);
-    const std::size_t reach = std::clamp<std::size_t>(static_cast<std::size_t>(std::lround(run_mm / step)), 2, n / 8);
+    const std::size_t reach = std::clamp<std::size_t>(static_cast<std::size_t>(std::lround(run_mm / step)), 2,
+                                                      std::max<std::size_t>(2, n / 8));
     std::vector<double> turn(n);
     for (std::size_t i = 0; i < n; ++i) {
         const Vec3 in = normalized(points[i] - points[(i + n - reach) % n]);
