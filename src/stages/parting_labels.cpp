@@ -244,7 +244,9 @@ Halves label_halves(const PosedPlug& posed, const ReleaseMap& map) {
     halves.label = label_sure_faces(posed, map);
     halves.wall_faces.assign(halves.label.size(), 0);
     if (!halves.has_both()) return halves;
+    const Labels sure = halves.label;
     forget_specks(posed, halves.label);
+    if (!halves.has_both()) halves.label = sure;  // so few faces that each of them counts
     halves.wall_faces = measure_walls(posed, map, halves.label);
     BandCut(posed, map, halves.label).cut();
     absorb_islands(posed, halves);

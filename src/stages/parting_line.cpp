@@ -244,6 +244,7 @@ std::vector<double> turns(const Chain& chain, double step, double turn_rad, doub
     std::sort(found.begin(), found.end());
     const auto is_same = [&](double a, double b) { return b - a < 0.5 * step; };
     found.erase(std::unique(found.begin(), found.end(), is_same), found.end());
+    if (found.size() > 1 && is_same(found.back(), found.front() + chain.length())) found.pop_back();  // at the seam
     return found;
 }
 
@@ -560,6 +561,10 @@ Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawL
         if (!kept.empty() && kept.back() == points[k]) continue;
         kept.push_back(points[k]);
         doubt.push_back(raw.height_doubt_mm[k]);
+    }
+    if (kept.size() > 1 && kept.back() == kept.front()) {
+        kept.pop_back();
+        doubt.pop_back();
     }
     drop_back_steps(kept, doubt, 3 * map.mean_edge_mm);
     const std::vector<double> rough = roughness(kept, posed.pose.pull_fixture);

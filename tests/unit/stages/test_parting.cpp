@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <numbers>
 
@@ -193,4 +194,12 @@ TEST_CASE("every point of the surface line lies on its face", "[stages][parting]
         CHECK(s.weight[0] + s.weight[1] + s.weight[2] == Approx(1));
         CHECK(norm(p.posed.pose.to_fixture(position(p.posed.mesh(), s)) - loop.panel_line[i]) < p.map.mean_edge_mm);
     }
+}
+
+TEST_CASE("a slender bar of twelve faces has both halves", "[stages][parting]") {
+    // The area seen along the pull is so small beside the bar's girth that only its sure faces hold the cut.
+    const PartedPlug p = parted_plug(make_box({40, 1, 1}));
+    REQUIRE(p.parting.loops.size() == 1);
+    CHECK(std::count(p.parting.half.begin(), p.parting.half.end(), 1) > 0);
+    CHECK(std::count(p.parting.half.begin(), p.parting.half.end(), 2) > 0);
 }
