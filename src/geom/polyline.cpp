@@ -49,9 +49,6 @@ double distance_to_chain(Vec p, std::span<const Vec> points, bool is_closed) {
     return std::sqrt(least);
 }
 
-/// Angle between two directions, good near 0 and pi where an arc cosine loses half its digits.
-double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
-
 }  // namespace
 
 double polyline_length(std::span<const Vec3> points, bool is_closed) { return length_of(points, is_closed); }

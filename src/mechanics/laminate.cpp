@@ -52,11 +52,8 @@ Stack stack_of(const Laminate& laminate, double resin_e_mpa, double crimp, doubl
 }  // namespace
 
 double fibre_volume_share(const Cloth& cloth, double resin_density_kg_mm3) {
-    const double fraction = cloth.fibre_mass_fraction;
-    CRADLEWRIGHT_PRECONDITION(cloth.fibre_density_kg_mm3 > 0 && resin_density_kg_mm3 > 0);
-    CRADLEWRIGHT_PRECONDITION(fraction > 0 && fraction <= 1);
-    const double fibre = fraction / cloth.fibre_density_kg_mm3;
-    return fibre / (fibre + (1 - fraction) / resin_density_kg_mm3);
+    const double fibre_mm = cloth.areal_mass_kg_mm2 / cloth.fibre_density_kg_mm3;
+    return fibre_mm / ply_thickness_mm(cloth, resin_density_kg_mm3);
 }
 
 double ply_resin_kg_mm2(const Cloth& cloth) {

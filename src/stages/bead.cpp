@@ -134,8 +134,6 @@ constexpr std::array<double, 5> gauss_node{-0.9061798459386640, -0.5384693101056
 constexpr std::array<double, 5> gauss_weight{0.2369268850561891, 0.4786286704993665, 0.5688888888888889,
                                              0.4786286704993665, 0.2369268850561891};
 
-double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
-
 /// Fills area, centroid and strip. The clay at the height of an arc point reaches from that point inward to the plug,
 /// and the angle along the arc makes the integrand smooth where the arc leaves the panel.
 void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, Vec3 outward, Vec3 normal) {

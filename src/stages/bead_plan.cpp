@@ -22,8 +22,6 @@ constexpr double bisector_below_rad = 5 * std::numbers::pi / 180;
 
 Vec3 turned(Vec3 v, Vec3 axis, double angle_rad) { return rotation_about(axis, angle_rad).direction_to_parent(v); }
 
-double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
-
 /// Angle from `a` to `b`, counter-clockwise seen against `axis`.
 double signed_angle(Vec3 a, Vec3 b, Vec3 axis) { return std::atan2(dot(cross(a, b), axis), dot(a, b)); }
 

@@ -148,7 +148,7 @@ std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corne
     for (std::size_t i = 0; i < n; ++i) {
         const Vec3 in = normalized(points[i] - points[(i + n - reach) % n]);
         const Vec3 out = normalized(points[(i + reach) % n] - points[i]);
-        turn[i] = std::atan2(norm(cross(in, out)), dot(in, out));
+        turn[i] = angle_between(in, out);
     }
     for (std::size_t i = 0; i < n; ++i) {
         if (turn[i] < corner_rad) continue;

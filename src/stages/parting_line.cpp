@@ -28,6 +28,26 @@ constexpr double corner_leave = 5;           // how much more in doubt samples b
 constexpr double held_mm = 1e-4;             // doubt of a corner's place in plan
 constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
 
+enum class Zeros { counted, passed_over };
+
+/// Each value's neighbours round the closed chain, it included, stand for it: the first, second or third quarter of
+/// their sorted list, 0 where none is left.
+std::vector<double> steadied(const std::vector<double>& values, std::size_t quarter, Zeros zeros) {
+    const std::size_t n = values.size(), reach = std::min(doubt_window, n / 2);
+    std::vector<double> steady(n, 0), window;
+    for (std::size_t i = 0; i < n; ++i) {
+        window.clear();
+        for (std::size_t d = 0; d < 2 * reach + 1; ++d)
+            if (const double v = values[(i + n - reach + d) % n]; v != 0 || zeros == Zeros::counted)
+                window.push_back(v);
+        if (window.empty()) continue;
+        const auto place = window.begin() + static_cast<std::ptrdiff_t>(quarter * window.size() / 4);
+        std::nth_element(window.begin(), place, window.end());
+        steady[i] = *place;
+    }
+    return steady;
+}
+
 /// One mesh edge of the cut: from corner k to k + 1 of a face of half 1.
 struct CutEdge {
     FaceId face;
@@ -138,21 +158,10 @@ private:
     /// How far the line may be off along the pull: where a wall's slope cannot be told from level, a third of the way
     /// to its rims, since the band is three standard deviations wide. Neighbours steady it: noise breaks walls up.
     [[nodiscard]] std::vector<double> height_doubts(const std::vector<CutEdge>& edges) const {
-        const std::size_t n = edges.size(), reach = std::min(doubt_window, n / 2);
-        std::vector<double> own(n), doubt(n), window;
-        for (std::size_t i = 0; i < n; ++i) own[i] = wall_faces(edges[i]) * map_.mean_edge_mm / 6;
-        for (std::size_t i = 0; i < n; ++i) {
-            window.clear();
-            for (std::size_t d = 0; d < 2 * reach + 1; ++d)
-                if (const double o = own[(i + n - reach + d) % n]; o > 0) window.push_back(o);
-            double wall = 0;
-            if (!window.empty()) {
-                const auto upper = window.begin() + static_cast<std::ptrdiff_t>(3 * window.size() / 4);
-                std::nth_element(window.begin(), upper, window.end());
-                wall = *upper;
-            }
-            doubt[i] = std::hypot(place_share * map_.mean_edge_mm, wall);
-        }
+        std::vector<double> wall;
+        for (const CutEdge e : edges) wall.push_back(wall_faces(e) * map_.mean_edge_mm / 6);
+        std::vector<double> doubt = steadied(wall, 3, Zeros::passed_over);
+        for (double& d : doubt) d = std::hypot(place_share * map_.mean_edge_mm, d);
         return doubt;
     }
 
@@ -302,6 +311,13 @@ std::optional<Vec3> sharpened(const Chain& chain, const Frame3& plan, double cor
     return plan.to_parent(Vec3{meet.x, meet.y, q.z});
 }
 
+/// Half the way from a corner to the nearer of its neighbours.
+double room_at(const Chain& chain, const std::vector<double>& corners, std::size_t i) {
+    const auto gap = [&](double from, double to) { return to > from ? to - from : to - from + chain.length(); };
+    const std::size_t n = corners.size();
+    return 0.5 * std::min(gap(corners[i], corners[(i + 1) % n]), gap(corners[(i + n - 1) % n], corners[i]));
+}
+
 struct CorneredChain {
     Chain chain;
     std::vector<double> corners;  ///< distances along it, sorted
@@ -321,11 +337,7 @@ CorneredChain make_corners(const Chain& raw, const Frame3& plan, double step, do
     std::vector<Knot> knots;
     std::vector<double> sharp_corners;
     for (std::size_t i = 0; i < corners.size(); ++i) {
-        const double next = corners[(i + 1) % corners.size()],
-                     last = corners[(i + corners.size() - 1) % corners.size()];
-        const auto gap = [&](double from, double to) { return to > from ? to - from : to - from + raw.length(); };
-        const double room = 0.5 * std::min(gap(corners[i], next), gap(last, corners[i]));
-        const std::optional<Vec3> sharp = sharpened(raw, plan, corners[i], room, reach);
+        const std::optional<Vec3> sharp = sharpened(raw, plan, corners[i], room_at(raw, corners, i), reach);
         const Sample own = raw.at(corners[i]);
         knots.push_back({corners[i], sharp.value_or(own.at), own.doubt_mm, true});
         if (sharp) sharp_corners.push_back(corners[i]);
@@ -365,9 +377,7 @@ EvenChain space_evenly(const CorneredChain& cornered, const Frame3& plan, double
         const double from = stops[i], to = i + 1 < stops.size() ? stops[i + 1] : stops[0] + chain.length();
         const auto count = static_cast<std::size_t>(std::max(1.0, std::round((to - from) / step)));
         if (!cornered.corners.empty()) {
-            const double last = stops[(i + stops.size() - 1) % stops.size()];
-            const double room = 0.5 * std::min(to - from, from > last ? from - last : from - last + chain.length());
-            if (straight_sides(chain, plan, from, room, 0.5 * tolerances.corner_run_mm))
+            if (straight_sides(chain, plan, from, room_at(chain, stops, i), 0.5 * tolerances.corner_run_mm))
                 even.tight.push_back(even.samples.size());
             even.corners.push_back(even.samples.size());
         }
@@ -414,6 +424,7 @@ public:
                 has_refused = true;
             }
             best = has_refused ? smooth_with(told, step, stretch, radius) : stiffer;
+            if (std::find(is_settled.begin(), is_settled.end(), 0) == is_settled.end()) break;
         }
         return best;
     }
@@ -504,11 +515,6 @@ SurfacePoint surface_point(const TriMesh& mesh, const MeshIndex::Nearest& neares
     return p;
 }
 
-double turn(Vec3 before, Vec3 at, Vec3 after) {
-    const Vec3 in = at - before, out = after - at;
-    return std::atan2(norm(cross(in, out)), dot(in, out));
-}
-
 /// Long thin triangles make the cut step back by a fraction of their length now and then; the points at which it turns
 /// round go.
 void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, double longest) {
@@ -516,7 +522,7 @@ void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, doub
         const std::size_t n = points.size();
         const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
         const bool is_short = std::min(norm(points[i] - before), norm(after - points[i])) < longest;
-        if (!is_short || turn(before, points[i], after) < back_step_rad) {
+        if (!is_short || angle_between(points[i] - before, after - points[i]) < back_step_rad) {
             ++i;
             continue;
         }
@@ -529,8 +535,8 @@ void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, doub
 /// How far points jump up and down along the pull among their neighbours, as one standard deviation: a crease sharper
 /// than the mesh looks the same as a round nose that the mesh does not resolve, but runs straight.
 std::vector<double> roughness(const std::vector<Vec3>& points, Vec3 pull) {
-    const std::size_t n = points.size(), reach = std::min(doubt_window, n / 2);
-    std::vector<double> off(n), rough(n), window;
+    const std::size_t n = points.size();
+    std::vector<double> off(n);
     for (std::size_t i = 0; i < n; ++i) {
         const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
         const double to = norm(points[i] - before), from = norm(after - points[i]);
@@ -539,13 +545,8 @@ std::vector<double> roughness(const std::vector<Vec3>& points, Vec3 pull) {
     // Of three values that scatter alike, one lies off the mean of its neighbours by sqrt(1.5) of their deviation; the
     // median of its size is 0.6745 of that (normal distribution).
     const double per_median = 1 / (0.6745 * std::sqrt(1.5));
-    for (std::size_t i = 0; i < n; ++i) {
-        window.clear();
-        for (std::size_t d = 0; d < 2 * reach + 1; ++d) window.push_back(off[(i + n - reach + d) % n]);
-        const auto middle = window.begin() + static_cast<std::ptrdiff_t>(window.size() / 2);
-        std::nth_element(window.begin(), middle, window.end());
-        rough[i] = per_median * *middle;
-    }
+    std::vector<double> rough = steadied(off, 2, Zeros::counted);
+    for (double& r : rough) r *= per_median;
     return rough;
 }
 

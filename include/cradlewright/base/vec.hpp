@@ -55,6 +55,8 @@ inline Vec3 normalized(Vec3 a) {
     const double n = norm(a);
     return n > 0 ? a / n : a;
 }
+/// Angle between two directions, rad; good near 0 and pi, where an arc cosine loses half its digits.
+inline double angle_between(Vec3 a, Vec3 b) { return std::atan2(norm(cross(a, b)), dot(a, b)); }
 inline bool is_finite(Vec3 a) { return std::isfinite(a.x) && std::isfinite(a.y) && std::isfinite(a.z); }
 
 /// Axis-aligned box; empty (low > high) until the first point is added.
