@@ -62,7 +62,7 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
             c.good = Quantity::of(Length::mm(blade));
             c.advice = tight.radius_mm >= blade ? "the blade follows it"
                                                 : "saw relief cuts to the line and finish with a drum of " +
-                                                      fixed(2 * tight.radius_mm, 0) + " mm or less";
+                                                      fixed(std::floor(2 * tight.radius_mm), 0) + " mm or less";
         }
         c.formula = "smallest concave radius on edges cut to fit, against blade and drum (or cutter)";
         c.source = {"bandsaw-charts", "smallest radius by blade width"};
@@ -92,10 +92,10 @@ std::vector<Check> check_stock_fit(const Design& design) {
         c.relation = Relation::at_most;
         c.formula = "part's box over the sheet less its margins, better of two directions";
         c.source = Source::derived("plain comparison of sizes");
-        c.advice = c.value.value <= 1
-                       ? "fits " + from.name
-                       : "needs " + fixed(std::max(size.x, size.y) + margin, 0) + " x " +
-                             fixed(std::min(size.x, size.y) + margin, 0) + " mm: give a larger stock." + from.name;
+        c.advice = c.value.value <= 1 ? "fits " + from.name
+                                      : "needs " + fixed(std::ceil(std::max(size.x, size.y) + margin), 0) + " x " +
+                                            fixed(std::ceil(std::min(size.x, size.y) + margin), 0) +
+                                            " mm: give a larger stock." + from.name;
         checks.push_back(judged(std::move(c)));
     }
     if (checks.empty()) checks.push_back(unknown_check("stock.fit", "parts", "no part was made"));

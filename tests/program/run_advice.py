@@ -29,7 +29,7 @@ def run(program, folder, sets):
 
 def strength(match):
     numbers = re.findall(r"[\d.]+", match[1])
-    return float(numbers[-1])
+    return float(numbers[-1]) if numbers else 0.0  # advice may name a choice
 
 
 def main():
