@@ -92,6 +92,9 @@ void print_design(Console& console, const Build& build) {
                                    spelled(d.cradle.stringers.size(), "stringer", "stringers") + ", " +
                                    spelled(d.cradle.ties.size(), "tie", "ties") +
                                    (d.cradle.count_reason.empty() ? "" : "; " + d.cradle.count_reason));
+        if (!d.mould_plies.reason.empty())
+            console.fact("mould", spelled(std::size_t(d.mould_plies.count), "ply", "plies") + " of " +
+                                      d.mould_plies.cloth + " " + d.mould_plies.reason);
         console.fact("beads", "radius " + length(d.beads.radius_mm) + " (" + d.beads.radius_from + "), clay " +
                                   format_quantity(Quantity::of(Mass::kg(d.beads.clay_mass_kg)), units));
     }

@@ -176,7 +176,8 @@ std::string get_setting(const Settings& settings, std::string_view key) {
     return match.row->get(settings, match.name);
 }
 
-std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place) {
+std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place,
+                                int auto_count) {
     std::vector<PlyRun> runs;
     for (const auto& [name, count] : split_plies(text, place)) {
         const auto found = settings.cloths.find(name);
@@ -191,7 +192,11 @@ std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text,
             refuse(place, "cloth." + name + ".class-radius is not set",
                    "lay a coupon over grooves of known radius and give the smallest that holds, for example 12.7 mm");
         }
-        runs.push_back({cloth, count});
+        if (count == 0 && auto_count == 0) {
+            refuse(place, "how many plies of " + name + " is auto, which only a whole mould can decide",
+                   "say how many, for example " + name + " x4");
+        }
+        runs.push_back({cloth, count == 0 ? auto_count : count});
     }
     return runs;
 }
@@ -293,7 +298,7 @@ void check_settings(const Settings& settings) {
                 Quantity::of(settings.release.good_draft), "release.good-draft");
     check_order("flange.gap", Quantity::of(settings.flange.gap), Quantity::of(settings.flange.gap_limit),
                 "flange.gap-limit");
-    parse_plies(settings, settings.laminate_mould.plies, "laminate.mould.plies");
+    parse_plies(settings, settings.laminate_mould.plies, "laminate.mould.plies", 1);
     parse_plies(settings, settings.laminate_part.plies, "laminate.part.plies");
     paper_size(settings.paper);
     if (settings.cradle.ribs == 1) {

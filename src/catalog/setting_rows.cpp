@@ -524,7 +524,8 @@ void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section
     using L = LaminateOptions;
     const std::string key = "laminate." + section + ".";
     add(rows, {as_list(text(key + "plies", at(laminate, &L::plies), check_plies,
-                            "Plies of the " + what + " from the surface inward, as \"NAME xN, NAME xN\".",
+                            "Plies of the " + what + " from the surface inward, as \"NAME xN, NAME xN\"" +
+                                (what == "mould" ? "; NAME xauto = as many as mould.stiffness wants." : "."),
                             practice("a light ply at the surface, heavier ones behind it"))),
                quantity(key + "gel-coat", at(laminate, &L::gel_coat), between(mm(0), mm(3)),
                         "Thickness of the gel coat of the " + what + ".",

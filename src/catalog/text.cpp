@@ -77,8 +77,9 @@ std::vector<std::pair<std::string, int>> split_plies(std::string_view text, std:
         const std::size_t blank = item.find_first_of(" \t");
         const std::string_view name = item.substr(0, blank);
         std::string_view times = blank == std::string_view::npos ? "x1" : without_blanks_around(item.substr(blank));
+        const bool is_auto = times == "xauto";
         int count = 0;
-        if (times.starts_with('x')) {
+        if (!is_auto && times.starts_with('x')) {
             times = without_blanks_around(times.substr(1));
             const auto [end, code] = std::from_chars(times.data(), times.data() + times.size(), count);
             count = code == std::errc{} && end == times.data() + times.size() ? count : 0;
@@ -86,8 +87,11 @@ std::vector<std::pair<std::string, int>> split_plies(std::string_view text, std:
         if (!is_section_name(name)) {
             refuse(in_quotes(item) + " does not start with the name of a cloth");
         }
-        if (count < 1 || count > most_plies) {
+        if (!is_auto && (count < 1 || count > most_plies)) {
             refuse(in_quotes(item) + " does not say how many plies, x1 to x" + std::to_string(most_plies));
+        }
+        if (is_auto && std::any_of(plies.begin(), plies.end(), [](const auto& ply) { return ply.second == 0; })) {
+            refuse("only one cloth can be xauto");
         }
         plies.emplace_back(name, count);
     }

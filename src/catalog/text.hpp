@@ -19,7 +19,8 @@ std::vector<std::string_view> split_list(std::string_view text);
 std::string_view number_part(std::string_view text);
 /// True for 1 to 40 characters of a-z, 0-9 and -.
 bool is_section_name(std::string_view name);
-/// Names and counts of "NAME xN, NAME xN". Errors: Error(bad_input, place) for bad names or counts, and for no plies.
+/// Names and counts of "NAME xN, NAME xN"; 0 for the count `xauto`, which one of them may have. Errors:
+/// Error(bad_input, place) for bad names or counts, and for no plies.
 std::vector<std::pair<std::string, int>> split_plies(std::string_view text, std::string_view place);
 /// Least number of inserted, deleted, replaced letters and swapped neighbours (optimal string alignment).
 /// Source: key "damerau".

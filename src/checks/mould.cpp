@@ -4,9 +4,8 @@
 #include <cmath>
 
 #include "checks/families.hpp"
-#include "cradlewright/mechanics/laminate.hpp"
 #include "cradlewright/mechanics/resin.hpp"
-#include "cradlewright/mechanics/sheet.hpp"
+#include "cradlewright/stages/mould_skin.hpp"
 
 namespace cradlewright {
 namespace {
@@ -15,43 +14,36 @@ CuredLaminate mould_laminate(const Settings& settings, const Laminate& laminate)
     return cure(laminate, material(settings.mould.resin).e_mpa);
 }
 
-/// A flat place of the mould: how far it reaches, and how far it dips at a bending stiffness.
-struct FlatPlace {
-    std::string subject, formula;
-    double reach_mm = 0;
-    double (*dip_mm)(const Settings&, double reach_mm, double d_n_mm) = nullptr;
-};
+/// What a builder calls the place, and how its dip is worked out.
+std::string subject_of(const MouldPlace& place) {
+    return (place.kind == MouldPlace::Kind::flange ? "flange of " : "shell between stiffeners, ") +
+           fixed(place.reach_mm, 0) + " mm";
+}
 
-std::vector<FlatPlace> flat_places(const Design& design) {
-    double flange = 0;
-    for (const FlangePanel& panel : design.flange.panels) flange = std::max(flange, panel.width_mm);
-    const Vec3 size = design.posed.box_fixture.size();
-    const double shell = std::min({design.settings.mould.stiffener_spacing.mm(), size.x, size.y});
-    std::vector<FlatPlace> places;
-    if (flange > 0)
-        places.push_back({"flange of " + fixed(flange, 0) + " mm",
-                          "long plate clamped at the mould's wall, squeegee on its free edge: c P a^2 / D", flange,
-                          [](const Settings& s, double reach, double d) {
-                              return clamped_edge_dip_mm(s.limits.squeegee_load.n(), reach,
-                                                         s.limits.squeegee_width.mm(), d);
-                          }});
-    places.push_back({"shell between stiffeners, " + fixed(shell, 0) + " mm",
-                      "long flat strip between stiffeners, force in its middle: 0.01695 P b^2 / D; curved shells are "
-                      "stiffer",
-                      shell, [](const Settings& s, double reach, double d) {
-                          return long_panel_dip_mm(s.limits.squeegee_load.n(), reach, d);
-                      }});
-    return places;
+std::string formula_of(const MouldPlace& place) {
+    return place.kind == MouldPlace::Kind::flange
+               ? "long plate clamped at the mould's wall, squeegee on its free edge: c P a^2 / D"
+               : "long flat strip between stiffeners, force in its middle: 0.01695 P b^2 / D; curved shells are "
+                 "stiffer";
+}
+
+/// A narrower place, where no sensible number of plies is enough.
+std::string stiffer_place(const Settings& settings, const Laminate& laminate, const MouldPlace& place) {
+    MouldPlace narrow{place.kind, std::floor(place.reach_mm)};
+    while (narrow.reach_mm > 1 && mould_dip_mm(narrow, laminate, settings).high > settings.limits.mould_dip.mm())
+        narrow.reach_mm -= 1;
+    const std::string reach = fixed(narrow.reach_mm, 0) + " mm";
+    return place.kind == MouldPlace::Kind::flange ? "make the flange " + reach + " wide (flange.width) or rib it to that"
+                                                  : "set stiffeners " + reach + " apart (mould.stiffener-spacing)";
 }
 
 /// The told plies with more of the last cloth until the soft end passes.
-std::string more_plies(const Settings& settings, Laminate laminate, const FlatPlace& place) {
-    constexpr int most_plies = 200;
+std::string more_plies(const Settings& settings, Laminate laminate, const MouldPlace& place) {
     const double limit = settings.limits.mould_dip.mm();
     PlyRun& last = laminate.plies.back();
-    while (last.count < most_plies &&
-           place.dip_mm(settings, place.reach_mm, mould_laminate(settings, laminate).d_n_mm.low) > limit)
+    while (mould_dip_mm(place, laminate, settings).high > limit && laminate_thickness_mm(laminate) < thickest_skin_mm)
         ++last.count;
+    if (mould_dip_mm(place, laminate, settings).high > limit) return stiffer_place(settings, laminate, place);
     std::string plies;
     for (const PlyRun& run : laminate.plies)
         plies += (plies.empty() ? "" : ", ") + run.cloth.name + " x" + std::to_string(run.count);
@@ -59,21 +51,17 @@ std::string more_plies(const Settings& settings, Laminate laminate, const FlatPl
     return "lay up \"" + plies + "\" (laminate.mould.plies), " + fixed(t, 1) + " mm, or stiffen it to that";
 }
 
-Check stiffness_check(const Design& design, const Laminate& laminate, const FlatPlace& place) {
-    const Settings& settings = design.settings;
-    const Spread d = mould_laminate(settings, laminate).d_n_mm;
-    const auto dip = [&](double d_n_mm) {
-        return Quantity::of(Length::mm(place.dip_mm(settings, place.reach_mm, d_n_mm)));
-    };
+Check stiffness_check(const Settings& settings, const Laminate& laminate, const MouldPlace& place) {
+    const Spread dip = mould_dip_mm(place, laminate, settings);
     Check c;
     c.id = "mould.stiffness";
-    c.subject = place.subject;
-    c.value = dip(d.value);
-    c.low = dip(d.high);
-    c.high = dip(d.low);
+    c.subject = subject_of(place);
+    c.value = Quantity::of(Length::mm(dip.value));
+    c.low = Quantity::of(Length::mm(dip.low));
+    c.high = Quantity::of(Length::mm(dip.high));
     c.limit = Quantity::of(settings.limits.mould_dip);
     c.relation = Relation::at_most;
-    c.formula = place.formula + "; D of the layers about their neutral plane, plies by rule of mixtures";
+    c.formula = formula_of(place) + "; D of the layers about their neutral plane, plies by rule of mixtures";
     c.source = {"krenchel", "efficiency of fibre directions, from memory; plates from Jaramillo and Timoshenko"};
     c = judged(std::move(c));
     c.advice = c.verdict == Verdict::pass ? fixed(laminate_thickness_mm(laminate), 1) + " mm of laminate carry it"
@@ -122,7 +110,8 @@ std::vector<Check> check_mould_stiffness(const Design& design) {
     const Laminate laminate = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
     if (laminate.plies.empty()) return {unknown_check("mould.stiffness", "mould", "laminate.mould.plies is empty")};
     std::vector<Check> checks;
-    for (const FlatPlace& place : flat_places(design)) checks.push_back(stiffness_check(design, laminate, place));
+    for (const MouldPlace& place : mould_places(design.posed, design.flange, design.settings))
+        checks.push_back(stiffness_check(design.settings, laminate, place));
     return checks;
 }
 

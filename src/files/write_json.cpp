@@ -262,9 +262,16 @@ Json nulls(std::initializer_list<const char*> keys) {
     return json;
 }
 
-Json layup_json() {
-    return nulls({"surface_area_mm2", "cloth", "laminate_thickness_mm", "fibre_kg", "resin_kg", "hardener_kg",
-                  "gelcoat_kg", "peel_ply_mm2"});
+Json layup_json(const Design& design) {
+    const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
+    Json json = nulls({"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
+                       "peel_ply_mm2"});
+    json["laminate_thickness_mm"] = fine_number(laminate_thickness_mm(mould));
+    json["mould_plies"] = list_json(mould.plies, [](const PlyRun& run) {
+        return Json{{"cloth", run.cloth.name}, {"plies", run.count}};
+    });
+    json["mould_plies_reason"] = design.mould_plies.reason;
+    return json;
 }
 
 Json mould_json(const Settings& settings) {
@@ -348,7 +355,7 @@ std::string report_json(const ReportInput& input) {
     report["cradle"] = cradle_json(design.cradle);
     report["parts"] = list_json(all_parts(design), part_json);
     report["beads"] = beads_json(design.beads, design.parting.is_found());
-    report["layup"] = layup_json();
+    report["layup"] = layup_json(design);
     report["mould"] = mould_json(design.settings);
     report["checks"] = list_json(input.checks->checks, check_json);
     report["sheets"] = list_json(input.layout->sheets, sheet_json);

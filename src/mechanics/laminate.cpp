@@ -25,7 +25,7 @@ struct Stack {
 
 /// The stack with every ply's mass share of fibre moved by `miss`.
 Stack stack_of(const Laminate& laminate, double resin_e_mpa, double crimp, double miss) {
-    std::vector<Layer> layers{{laminate.gel_coat_mm, material("gel-coat").e_mpa.value},
+    std::vector<StackLayer> layers{{laminate.gel_coat_mm, material("gel-coat").e_mpa.value},
                               {laminate.veil_mm, resin_e_mpa}};
     Stack stack;
     for (const PlyRun& run : laminate.plies) {
@@ -68,9 +68,9 @@ double ply_modulus_mpa(double share, double fibre_e_mpa, double resin_e_mpa, dou
 
 double glass_rule_modulus_mpa(double glass_mass_share) { return (37 * glass_mass_share - 4.75) * 1000; }
 
-double stack_stiffness_n_mm(std::span<const Layer> layers) {
+double stack_stiffness_n_mm(std::span<const StackLayer> layers) {
     double weight = 0, moment = 0, z = 0;
-    for (const Layer& layer : layers) {
+    for (const StackLayer& layer : layers) {
         weight += layer.e_mpa * layer.thickness_mm;
         moment += layer.e_mpa * layer.thickness_mm * (z + layer.thickness_mm / 2);
         z += layer.thickness_mm;
@@ -79,7 +79,7 @@ double stack_stiffness_n_mm(std::span<const Layer> layers) {
     const double neutral = moment / weight;
     double stiffness = 0;
     z = 0;
-    for (const Layer& layer : layers) {
+    for (const StackLayer& layer : layers) {
         const double t = layer.thickness_mm, off = z + t / 2 - neutral;
         stiffness += layer.e_mpa * t * (t * t / 12 + off * off);
         z += t;

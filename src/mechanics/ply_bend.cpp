@@ -79,7 +79,7 @@ double class_radius_mm(const Cloth& cloth, Curvature curvature) {
 }
 
 Laminate make_laminate(const Settings& settings, const LaminateOptions& options, std::string_view place) {
-    return {.plies = parse_plies(settings, options.plies, place),
+    return {.plies = parse_plies(settings, options.plies, place, options.auto_count),
             .gel_coat_mm = options.gel_coat.mm(),
             .veil_mm = options.veil.mm(),
             .resin_density_kg_mm3 = options.resin_density.kg_mm3()};

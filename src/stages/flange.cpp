@@ -23,7 +23,7 @@ namespace {
 constexpr std::size_t most_pieces = 24;      // of one edge
 constexpr std::size_t direction_window = 4;  // points on either side that settle the line's direction
 constexpr double inward_mm = 2;              // the raw strip starts inside the plug and is cut back
-constexpr int thickness_samples = 4;         // slices through the sheet less one
+constexpr int thickness_samples = 16;        // slices through the sheet less one
 constexpr double smooth_joint_rad = 0.17;    // 10 deg: runs that meet flatter need no corner piece
 constexpr double mitre_plane_rad = 0.0873;   // 5 deg: contract 2.5
 constexpr double edge_match_mm = 0.05;       // an outline edge this near a guide line follows it

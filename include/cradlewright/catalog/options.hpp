@@ -106,9 +106,10 @@ struct MouldOptions {
     double resin_shrinkage = 0;                  ///< by volume, told; 0 = of the resin
     Length stiffener_spacing = Length::mm(250);  ///< free width of the mould's shell between stiffeners
 };
-/// A laminate from the surface inward. Plies as "NAME xN, NAME xN".
+/// A laminate from the surface inward. Plies as "NAME xN, NAME xN"; one of the mould's may be "NAME xauto".
 struct LaminateOptions {
     std::string plies;
+    int auto_count = 0;  ///< what xauto stands for, see choose_mould_plies; 0 = not chosen yet
     Length gel_coat{};
     Length veil{};
     Density resin_density = Density::kg_m3(1150);
@@ -176,7 +177,7 @@ struct Settings {
     BeadOptions bead;
     MouldOptions mould;
     LaminateOptions laminate_mould{
-        .plies = "glass-160 x1, glass-300 x4", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
+        .plies = "glass-160 x1, glass-300 xauto", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
     LaminateOptions laminate_part{.plies = "glass-300 x2", .gel_coat = Length::mm(0), .veil = Length::mm(0)};
     PaperOptions paper;
     SawOptions saw;
@@ -225,13 +226,14 @@ void set_setting(Settings& settings, std::string_view key, std::string_view text
 /// Text of one setting by its full key. Errors: Error(bad_input) for an unknown key.
 std::string get_setting(const Settings& settings, std::string_view key);
 
-/// The cloth layers of "NAME xN, NAME xN", outermost first. Errors: Error(bad_input, place) for unknown cloth or bad
-/// count.
+/// The cloth layers of "NAME xN, NAME xN", outermost first; xauto is `auto_count`. Errors: Error(bad_input, place) for
+/// unknown cloth, bad count, or xauto where auto_count is 0.
 struct PlyRun {
     Cloth cloth;
     int count = 1;
 };
-std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place);
+std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text, std::string_view place,
+                                int auto_count = 0);
 /// Errors: Error(bad_input) for a name that is not known, with the nearest, and for a stock without material or sizes.
 const Stock& stock(const Settings& settings, std::string_view name);
 /// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when

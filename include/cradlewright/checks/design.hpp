@@ -5,6 +5,7 @@
 #include "cradlewright/stages/bead.hpp"
 #include "cradlewright/stages/cradle.hpp"
 #include "cradlewright/stages/flange.hpp"
+#include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
 #include "cradlewright/stages/pose.hpp"
 #include "cradlewright/stages/release.hpp"
@@ -18,6 +19,7 @@ struct Design {
     Parting parting;
     Release release;
     Flange flange;
+    MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
 };

@@ -25,12 +25,12 @@ inline constexpr double crimp_factor = 0.9;
 double glass_rule_modulus_mpa(double glass_mass_share);
 
 /// One layer of a stack, first on the surface.
-struct Layer {
+struct StackLayer {
     double thickness_mm = 0, e_mpa = 0;
 };
 /// Bending stiffness of the stack about its own neutral plane, N mm (per width): sum of E_i times the integral of
 /// (z - z0)^2; for one material E t^3 / 12. Source: key "timoshenko-plates", eq. (3) with nu = 0.
-double stack_stiffness_n_mm(std::span<const Layer> layers);
+double stack_stiffness_n_mm(std::span<const StackLayer> layers);
 
 /// A cured laminate. Low and high: hand layup misses the mass share of fibre by 0.05 either way, resin modulus over its
 /// spread, crimp taken in full or not at all. Glass mat is no stiffer than glass_rule_modulus_mpa.

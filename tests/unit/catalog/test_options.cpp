@@ -250,6 +250,19 @@ TEST_CASE("plies", "[catalog][options]") {
           "laminate.part.plies: unknown cloth \"glas-300\"; did you mean glass-300?");
 }
 
+TEST_CASE("plies of a count that is left open", "[catalog][options]") {
+    Settings settings;
+    CHECK(parse_plies(settings, "glass-160, glass-300 xauto", "test", 7).back().count == 7);
+    CHECK(complaint_of([&] { parse_plies(settings, "glass-300 xauto", "--mould-plies"); }) ==
+          "--mould-plies: how many plies of glass-300 is auto, which only a whole mould can decide; say how many, for "
+          "example glass-300 x4");
+    CHECK_THAT(complaint_of([&] { parse_plies(settings, "glass-160 xauto, glass-300 xauto", "test", 1); }),
+               Catch::Contains("only one cloth can be xauto"));
+    check_settings(settings);  // the mould's default is open
+    set_setting(settings, "laminate.part.plies", "glass-300 xauto", Origin::job, "");
+    CHECK_THAT(complaint_of([&] { check_settings(settings); }), Catch::Contains("laminate.part.plies"));
+}
+
 TEST_CASE("a new cloth needs its weight and its radius before it is used", "[catalog][options]") {
     Settings settings;
     set_setting(settings, "cloth.mine.fibre-mass-fraction", "45%", Origin::job, "test");

@@ -256,11 +256,11 @@ const std::map<std::string, Formula>& formulas() {
         {"glass-rule", [](In v) { return glass_rule_modulus_mpa(v[0]); }},
         {"stack",
          [](In v) {
-             return stack_stiffness_n_mm(std::vector<Layer>(static_cast<std::size_t>(v[0]), Layer{v[1], v[2]}));
+             return stack_stiffness_n_mm(std::vector<StackLayer>(static_cast<std::size_t>(v[0]), StackLayer{v[1], v[2]}));
          }},
         {"sandwich",
          [](In v) {
-             const std::vector<Layer> layers{{v[1], v[0]}, {v[2], v[3]}, {v[1], v[0]}};
+             const std::vector<StackLayer> layers{{v[1], v[0]}, {v[2], v[3]}, {v[1], v[0]}};
              return stack_stiffness_n_mm(layers);
          }},
         {"free-shrinkage", [](In v) { return free_shrinkage(v[0]); }},

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cradlewright/mechanics/laminate.hpp"
+#include "cradlewright/stages/flange.hpp"
+
+/// \file How far the finished mould dips and how many plies it wants. Stages choose and checks judge by the same
+/// functions.
+namespace cradlewright {
+
+/// A flat place of the mould: its flange, or its shell between two stiffeners.
+struct MouldPlace {
+    enum class Kind { flange, shell } kind = Kind::flange;
+    double reach_mm = 0;  ///< free width
+};
+/// The widest of each kind; no flange without panels.
+std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings);
+
+/// Dip under the squeegee over the spread of the laminate's stiffness: low is that of the stiff end.
+/// Sources: clamped_edge_dip_mm for flanges, long_panel_dip_mm for shells (curved ones are stiffer).
+Spread mould_dip_mm(const MouldPlace& place, const Laminate& laminate, const Settings& settings);
+
+struct PlyTrial {
+    int plies = 0;      ///< of the cloth that is xauto
+    double dip_mm = 0;  ///< of the worst place, soft end
+    bool is_enough = false;
+};
+struct MouldPlies {
+    int count = 0;                 ///< 0: laminate.mould.plies says every count
+    std::string cloth;             ///< the one that is xauto
+    std::vector<PlyTrial> trials;  ///< from one ply up, the last one taken
+    std::string reason;            ///< why this many, or empty
+};
+/// Plies of the xauto cloth: as few as keep the worst place within limits.mould-dip at the soft end; at most
+/// thickest_skin_mm in all. Errors: Error(bad_input, "laminate.mould.plies").
+MouldPlies choose_mould_plies(const PosedPlug& posed, const Flange& flange, const Settings& settings);
+/// Beyond this a skin is not laid thicker but stiffened. Source: assumed, two to three times a common hand layup.
+inline constexpr double thickest_skin_mm = 12;
+
+}  // namespace cradlewright

@@ -1,0 +1,77 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cradlewright/stages/mould_skin.hpp"
+
+#include <algorithm>
+#include <functional>
+
+#include "cradlewright/mechanics/sheet.hpp"
+
+namespace cradlewright {
+namespace {
+
+double dip_mm(const MouldPlace& place, double d_n_mm, const LimitOptions& limits) {
+    return place.kind == MouldPlace::Kind::flange
+               ? clamped_edge_dip_mm(limits.squeegee_load.n(), place.reach_mm, limits.squeegee_width.mm(), d_n_mm)
+               : long_panel_dip_mm(limits.squeegee_load.n(), place.reach_mm, d_n_mm);
+}
+
+Laminate laminate_with(const Settings& settings, int auto_count) {
+    LaminateOptions options = settings.laminate_mould;
+    options.auto_count = auto_count;
+    return make_laminate(settings, options, "laminate.mould.plies");
+}
+
+/// "2 mm (5: 2.3 mm; 6: 1.9 mm)": the last three trials tell enough.
+std::string told(const std::vector<PlyTrial>& trials, double limit_mm) {
+    constexpr std::size_t most_told = 3;
+    std::string text;
+    for (std::size_t i = trials.size() - std::min(trials.size(), most_told); i < trials.size(); ++i)
+        text += (text.empty() ? "" : "; ") + std::to_string(trials[i].plies) + ": " + fixed(trials[i].dip_mm, 2) +
+                " mm";
+    return "for a dip of at most " + fixed(limit_mm, 2) + " mm (" + text + ")" +
+           (trials.back().is_enough ? "" : ", which a skin of " + fixed(thickest_skin_mm, 0) + " mm does not reach");
+}
+
+}  // namespace
+
+std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
+    std::vector<MouldPlace> places;
+    double widest = 0;
+    for (const FlangePanel& panel : flange.panels) widest = std::max(widest, panel.width_mm);
+    if (widest > 0) places.push_back({MouldPlace::Kind::flange, widest});
+    const Vec3 size = posed.box_fixture.size();
+    places.push_back({MouldPlace::Kind::shell, std::min({settings.mould.stiffener_spacing.mm(), size.x, size.y})});
+    return places;
+}
+
+Spread mould_dip_mm(const MouldPlace& place, const Laminate& laminate, const Settings& settings) {
+    const Spread d = cure(laminate, material(settings.mould.resin).e_mpa).d_n_mm;
+    return {dip_mm(place, d.high, settings.limits), dip_mm(place, d.value, settings.limits),
+            dip_mm(place, d.low, settings.limits)};
+}
+
+MouldPlies choose_mould_plies(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
+    MouldPlies chosen;
+    const Laminate one = laminate_with(settings, 1), two = laminate_with(settings, 2);
+    const auto differs = [](const PlyRun& a, const PlyRun& b) { return a.count != b.count; };
+    const auto automatic = std::mismatch(one.plies.begin(), one.plies.end(), two.plies.begin(), std::not_fn(differs));
+    if (automatic.first == one.plies.end()) return chosen;
+    chosen.cloth = automatic.first->cloth.name;
+    const double ply_mm = laminate_thickness_mm(two) - laminate_thickness_mm(one);
+    const std::vector<MouldPlace> places = mould_places(posed, flange, settings);
+    const double limit_mm = settings.limits.mould_dip.mm();
+    double thickness_mm = laminate_thickness_mm(one);
+    do {
+        PlyTrial trial{++chosen.count, 0, false};
+        const Laminate laminate = laminate_with(settings, chosen.count);
+        for (const MouldPlace& place : places)
+            trial.dip_mm = std::max(trial.dip_mm, mould_dip_mm(place, laminate, settings).high);
+        trial.is_enough = trial.dip_mm <= limit_mm;
+        chosen.trials.push_back(trial);
+        thickness_mm += ply_mm;
+    } while (!chosen.trials.back().is_enough && thickness_mm <= thickest_skin_mm);
+    chosen.reason = told(chosen.trials, limit_mm);
+    return chosen;
+}
+
+}  // namespace cradlewright
