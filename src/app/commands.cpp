@@ -22,16 +22,42 @@ bool is_setting(std::string_view key) {
     return std::ranges::any_of(setting_rows(), [&](const SettingRow& row) { return row.key == key; });
 }
 
-std::string limit_value(const CheckRow& row, const Settings& settings) {
-    return is_setting(row.limit_key) ? get_setting(settings, row.limit_key) : std::string();
+/// A setting's value: of the run that is told of, else as the command line and job file leave it. Empty for sections
+/// and for what has a value for each NAME.
+class SettingValues {
+public:
+    SettingValues(const Settings& settings, const Reported& reported) : settings_(settings), reported_(reported) {}
+
+    [[nodiscard]] std::string of(std::string_view key) const {
+        const auto found = reported_.settings.find(std::string(key));
+        if (found != reported_.settings.end()) return found->second;
+        const bool is_one = is_setting(key) && key.find('*') == std::string_view::npos;
+        return is_one ? get_setting(settings_, key) : std::string();
+    }
+
+private:
+    const Settings& settings_;
+    const Reported& reported_;
+};
+
+Json symbol_json(const Symbol& symbol, const SettingValues& values) {
+    Json json{{"letter", symbol.letter}, {"meaning", symbol.meaning}, {"unit", symbol.unit}};
+    if (!symbol.setting.empty()) {
+        json["setting"] = symbol.setting;
+        json["value"] = values.of(symbol.setting);
+    }
+    return json;
 }
 
-Json check_json(const CheckRow& row, const Settings& settings) {
+Json check_json(const CheckRow& row, const SettingValues& values) {
+    Json symbols = Json::array();
+    for (const Symbol& symbol : row.symbols) symbols.push_back(symbol_json(symbol, values));
     return {{"id", row.id},
             {"title", row.title},
             {"formula", row.formula},
+            {"symbols", symbols},
             {"limit_key", row.limit_key},
-            {"limit", limit_value(row, settings)},
+            {"limit", values.of(row.limit_key)},
             {"source", describe(row.source)}};
 }
 
@@ -50,13 +76,24 @@ void explain_all(Console& console) {
     console.result(table.text());
 }
 
-void explain_one(Console& console, const CheckRow& row, const Settings& settings) {
+/// "P  hand that leans on the worst place, N: limits.hand-load = 50 N"
+std::string symbol_text(const Symbol& symbol, const SettingValues& values) {
+    std::string text = std::string(symbol.letter) + " = " + std::string(symbol.meaning);
+    if (symbol.unit != "1") text += ", " + std::string(symbol.unit);
+    if (symbol.setting.empty()) return text;
+    const std::string value = values.of(symbol.setting);
+    return text + ": " + std::string(symbol.setting) + (value.empty() ? "" : " = " + value);
+}
+
+void explain_one(Console& console, const CheckRow& row, const SettingValues& values) {
     console.result(std::string(row.id) + "\n");
     console.fact("asks", row.title);
     console.fact("computes", row.formula);
+    for (const Symbol& symbol : row.symbols)
+        console.fact(&symbol == row.symbols.data() ? "where" : "", symbol_text(symbol, values));
     const std::string key(row.limit_key);
     if (is_setting(key)) {
-        console.fact("limit", limit_value(row, settings) + ", setting " + key);
+        console.fact("limit", values.of(key) + ", setting " + key);
     } else if (!key.empty()) {
         console.fact("limit", "told in section " + key + " of the job file");
     }
@@ -119,21 +156,24 @@ Outcome run_explain(const Request& request) {
     const Settings settings = settings_of(request);
     Console console(!request.prints_json && !request.is_quiet);
     if (request.check.empty()) {
+        const Reported none;
+        const SettingValues values(settings, none);
         Json all = Json::array();
-        for (const CheckRow& row : all_checks()) all.push_back(check_json(row, settings));
+        for (const CheckRow& row : all_checks()) all.push_back(check_json(row, values));
         if (request.prints_json) Console::raw(all.dump(2) + "\n");
         explain_all(console);
     } else {
         const CheckRow& row = check_named(request.check);
-        std::vector<ReportedCheck> entries;
-        if (!request.report.empty()) entries = read_reported(request.report, request.check);
+        Reported reported;
+        if (!request.report.empty()) reported = read_reported(request.report, request.check, settings.units);
+        const SettingValues values(settings, reported);
         if (request.prints_json) {
-            Json json = check_json(row, settings);
-            if (!request.report.empty()) json["run"] = run_json(entries);
+            Json json = check_json(row, values);
+            if (!request.report.empty()) json["run"] = run_json(reported.checks);
             Console::raw(json.dump(2) + "\n");
         }
-        explain_one(console, row, settings);
-        if (!request.report.empty()) explain_run(console, entries);
+        explain_one(console, row, values);
+        if (!request.report.empty()) explain_run(console, reported.checks);
     }
     return Outcome::good;
 }

@@ -1,8 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/reported.hpp"
 
-#include <algorithm>
-#include <cmath>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
@@ -34,32 +32,41 @@ std::string text_of(const Json& entry, const char* key) {
     return found != entry.end() && found->is_string() ? found->get<std::string>() : std::string();
 }
 
-/// Three significant digits, but never more than six places.
-std::string three_digits(double value) {
-    const double size = std::abs(value);
-    const int places = size > 0 ? 2 - static_cast<int>(std::floor(std::log10(size))) : 0;
-    return fixed(value, std::clamp(places, 0, 6));
+/// Dimension whose unit in reports is `unit`; a ratio where none is.
+Dimension dimension_of(std::string_view unit) {
+    for (int d = static_cast<int>(Dimension::ratio); d <= static_cast<int>(Dimension::temperature); ++d)
+        if (report_unit(static_cast<Dimension>(d)) == unit) return static_cast<Dimension>(d);
+    return Dimension::ratio;
 }
 
-std::string number_of(const Json& entry, const char* key) {
+std::string number_of(const Json& entry, const char* key, UnitSystem units) {
     const auto found = entry.find(key);
     if (found == entry.end() || !found->is_number()) return "-";
-    const std::string unit = text_of(entry, "unit");
-    return three_digits(found->get<double>()) + (unit.empty() ? "" : " " + unit);
+    return format_quantity(from_report_value(found->get<double>(), dimension_of(text_of(entry, "unit"))), units);
+}
+
+std::map<std::string, std::string> settings_of(const Json& report) {
+    std::map<std::string, std::string> settings;
+    const auto all = report.find("settings");
+    if (all == report.end() || !all->is_object()) return settings;
+    for (const auto& [key, setting] : all->items())
+        if (setting.is_object()) settings[key] = text_of(setting, "value");
+    return settings;
 }
 
 }  // namespace
 
-std::vector<ReportedCheck> read_reported(const std::filesystem::path& report, const std::string& check) {
-    std::vector<ReportedCheck> entries;
+Reported read_reported(const std::filesystem::path& report, const std::string& check, UnitSystem units) {
     const Json json = parse(report);
+    Reported reported{{}, settings_of(json)};
     for (const Json& entry : json["checks"]) {
         if (!entry.is_object() || text_of(entry, "id") != check) continue;
-        entries.push_back({text_of(entry, "subject"), number_of(entry, "value"), number_of(entry, "low"),
-                           number_of(entry, "high"), text_of(entry, "relation"), number_of(entry, "limit"),
-                           text_of(entry, "verdict"), text_of(entry, "advice")});
+        const auto number = [&](const char* key) { return number_of(entry, key, units); };
+        reported.checks.push_back({text_of(entry, "subject"), number("value"), number("low"), number("high"),
+                                   text_of(entry, "relation"), number("limit"), text_of(entry, "verdict"),
+                                   text_of(entry, "advice")});
     }
-    return entries;
+    return reported;
 }
 
 }  // namespace cradlewright::app

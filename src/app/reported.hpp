@@ -2,8 +2,11 @@
 #pragma once
 
 #include <filesystem>
+#include <map>
 #include <string>
 #include <vector>
+
+#include "cradlewright/base/units.hpp"
 
 namespace cradlewright::app {
 
@@ -12,8 +15,13 @@ struct ReportedCheck {
     std::string subject, value, low, high, relation, limit, verdict, advice;
 };
 
-/// The entries of one check, in the report's order; empty where the run did not judge it.
+/// What a run said of one check.
+struct Reported {
+    std::vector<ReportedCheck> checks;            ///< its entries, in the report's order; none where it was not judged
+    std::map<std::string, std::string> settings;  ///< key -> value as the run used it
+};
+
 /// Errors: Error(bad_input) for a file that cannot be read or is no report of this schema.
-std::vector<ReportedCheck> read_reported(const std::filesystem::path& report, const std::string& check);
+Reported read_reported(const std::filesystem::path& report, const std::string& check, UnitSystem units);
 
 }  // namespace cradlewright::app

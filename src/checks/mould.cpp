@@ -33,8 +33,9 @@ std::string stiffer_place(const Settings& settings, const Laminate& laminate, co
     while (narrow.reach_mm > 1 && mould_dip_mm(narrow, laminate, settings).high > settings.limits.mould_dip.mm())
         narrow.reach_mm -= 1;
     const std::string reach = fixed(narrow.reach_mm, 0) + " mm";
-    return place.kind == MouldPlace::Kind::flange ? "make the flange " + reach + " wide (flange.width) or rib it to that"
-                                                  : "set stiffeners " + reach + " apart (mould.stiffener-spacing)";
+    return place.kind == MouldPlace::Kind::flange
+               ? "make the flange " + reach + " wide (flange.width) or rib it to that"
+               : "set stiffeners " + reach + " apart (mould.stiffener-spacing)";
 }
 
 /// The told plies with more of the last cloth until the soft end passes.

@@ -26,8 +26,8 @@ std::string told(const std::vector<PlyTrial>& trials, double limit_mm) {
     constexpr std::size_t most_told = 3;
     std::string text;
     for (std::size_t i = trials.size() - std::min(trials.size(), most_told); i < trials.size(); ++i)
-        text += (text.empty() ? "" : "; ") + std::to_string(trials[i].plies) + ": " + fixed(trials[i].dip_mm, 2) +
-                " mm";
+        text +=
+            (text.empty() ? "" : "; ") + std::to_string(trials[i].plies) + ": " + fixed(trials[i].dip_mm, 2) + " mm";
     return "for a dip of at most " + fixed(limit_mm, 2) + " mm (" + text + ")" +
            (trials.back().is_enough ? "" : ", which a skin of " + fixed(thickest_skin_mm, 0) + " mm does not reach");
 }

@@ -11,6 +11,11 @@
 
 namespace cradlewright {
 
+/// A letter of a formula. `setting`: the key that gives its value, or empty.
+struct Symbol {
+    std::string_view letter, meaning, unit, setting;
+};
+
 /// One line of the list of checks: the contract's id, what it asks, how, and the function.
 struct CheckRow {
     std::string_view id;
@@ -19,6 +24,7 @@ struct CheckRow {
     std::string_view limit_key;  ///< setting that holds its limit, or empty
     Source source;
     std::function<std::vector<Check>(const Design&)> run;  ///< one Check a subject, at least one
+    std::span<const Symbol> symbols{};                     ///< letters of the formula
 };
 
 /// In the contract's order. The command line, `explain` and the docs print from it.

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "cradlewright/stages/mould_skin.hpp"
-
 #include <catch2/catch.hpp>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/stages/mould_skin.hpp"
 
 namespace cradlewright {
 namespace {
