@@ -39,6 +39,7 @@ Angle corner_of(const Request& request) {
 BeadTrial try_bead(const Request& request, const Settings& settings) {
     // The mould is laid into the bead, so each ply meets a smaller radius; the part is laid over the edge that the bead
     // leaves in the mould, so each ply meets a larger one.
+    parse_plies(settings, settings.laminate_mould.plies, "--mould-plies");  // no count can be left open here
     const Laminate mould = make_laminate(settings, settings.laminate_mould, "--mould-plies");
     const Laminate part = make_laminate(settings, settings.laminate_part, "--part-plies");
 

@@ -109,7 +109,7 @@ struct MouldOptions {
 /// A laminate from the surface inward. Plies as "NAME xN, NAME xN"; one of the mould's may be "NAME xauto".
 struct LaminateOptions {
     std::string plies;
-    int auto_count = 0;  ///< what xauto stands for, see choose_mould_plies; 0 = not chosen yet
+    int auto_count = 4;  ///< what xauto stands for; a usual layup, until choose_mould_plies knows the job's own
     Length gel_coat{};
     Length veil{};
     Density resin_density = Density::kg_m3(1150);
