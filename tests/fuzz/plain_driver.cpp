@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Runs a fuzz target without libFuzzer: plain_driver SEED_FOLDER [CHANGES]. Every seed as it is, then CHANGES changed
-// copies of each (500 unless told), the same in every run. A target that finds a fault aborts.
+// Runs a fuzz target without libFuzzer: plain_driver SEED_FOLDER [CHANGES [SECONDS]]. Every seed as it is, then CHANGES
+// changed copies of each (2000 unless told) in turn, the same in every run; stops after SECONDS (60 unless told), which
+// a slow sanitizer may need. A target that finds a fault aborts.
 #include <algorithm>
+#include <chrono>
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
@@ -93,13 +95,14 @@ int main(int argc, char** argv) {
     if (argc < 2) return 2;
     try {
         const std::vector<Bytes> seeds = read_seeds(argv[1]);
-        const int changes = argc > 2 ? std::stoi(argv[2]) : 500;
+        const int changes = argc > 2 ? std::stoi(argv[2]) : 2000;
+        const std::chrono::seconds longest(argc > 3 ? std::stoi(argv[3]) : 60);
         if (seeds.empty()) return 2;
+        for (const Bytes& seed : seeds) run(seed);
         Changer changer(seeds);
-        for (const Bytes& seed : seeds) {
-            run(seed);
-            for (int i = 0; i < changes; ++i) run(changer.change(seed));
-        }
+        const auto start = std::chrono::steady_clock::now();
+        for (int i = 0; i < changes && std::chrono::steady_clock::now() - start < longest; ++i)
+            for (const Bytes& seed : seeds) run(changer.change(seed));
         return 0;
     } catch (const std::exception& error) {
         std::cerr << "escaped: " << error.what() << '\n';
