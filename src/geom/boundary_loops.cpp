@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "geom/degenerate_faces.hpp"
+#include "geom/fair_patch.hpp"
 #include "geom/loop_patch.hpp"
 
 namespace cradlewright {
@@ -62,15 +63,18 @@ void split_patch_edge(TriMesh& mesh, std::size_t first_of_patch, EdgeKey key) {
         }
 }
 
-void append_patch(TriMesh& mesh, const LoopPatch& patch, const std::vector<VertexId>& vertices,
-                  const std::vector<EdgeKey>& taken) {
+/// Triangles whose corners are places in `vertices`, or past them in `added`.
+void append_triangles(TriMesh& mesh, const std::vector<Triangle>& triangles, const std::vector<VertexId>& vertices,
+                      const std::vector<Vec3>& added, const std::vector<EdgeKey>& taken) {
     const std::size_t first = mesh.triangles.size();
-    const auto middle = static_cast<VertexId>(mesh.vertices.size());
-    if (patch.uses_middle) mesh.vertices.push_back(patch.middle);
+    const auto first_added = static_cast<VertexId>(mesh.vertices.size());
+    mesh.vertices.insert(mesh.vertices.end(), added.begin(), added.end());
     std::vector<EdgeKey> doubled;
-    for (const Triangle& t : patch.triangles) {
+    for (const Triangle& t : triangles) {
         Triangle& face = mesh.triangles.emplace_back();
-        for (unsigned k = 0; k < 3; ++k) face[k] = t[k] == vertices.size() ? middle : vertices[t[k]];
+        for (unsigned k = 0; k < 3; ++k)
+            face[k] =
+                t[k] < vertices.size() ? vertices[t[k]] : first_added + t[k] - static_cast<VertexId>(vertices.size());
         for (unsigned k = 0; k < 3; ++k) {
             const EdgeKey key = edge_key(face[k], face[(k + 1) % 3]);
             if (face[k] < face[(k + 1) % 3] && std::binary_search(taken.begin(), taken.end(), key))
@@ -78,6 +82,49 @@ void append_patch(TriMesh& mesh, const LoopPatch& patch, const std::vector<Verte
         }
     }
     for (const EdgeKey key : doubled) split_patch_edge(mesh, first, key);
+}
+
+void append_patch(TriMesh& mesh, const LoopPatch& patch, const std::vector<VertexId>& vertices,
+                  const std::vector<EdgeKey>& taken) {
+    append_triangles(mesh, patch.triangles, vertices,
+                     patch.uses_middle ? std::vector<Vec3>{patch.middle} : std::vector<Vec3>{}, taken);
+}
+
+/// The faces that touch each loop; loops share no vertex.
+std::vector<Surroundings> find_surroundings(const TriMesh& mesh, const std::vector<LoopGroup>& groups) {
+    std::vector<std::uint32_t> loop_of(mesh.vertices.size(), no_id), place_of(loop_of);
+    for (std::uint32_t g = 0; g < groups.size(); ++g)
+        for (VertexId i = 0; i < groups[g].front().vertices.size(); ++i) {
+            loop_of[groups[g].front().vertices[i]] = g;
+            place_of[groups[g].front().vertices[i]] = i;
+        }
+    std::vector<Surroundings> around(groups.size());
+    for (const Triangle& t : mesh.triangles)
+        for (unsigned k = 0; k < 3; ++k) {
+            const std::uint32_t g = loop_of[t[k]];
+            if (g == no_id || (k > 0 && loop_of[t[0]] == g) || (k > 1 && loop_of[t[1]] == g)) continue;
+            Triangle& own = around[g].triangles.emplace_back();
+            for (unsigned j = 0; j < 3; ++j) {
+                if (loop_of[t[j]] == g) {
+                    own[j] = place_of[t[j]];
+                    continue;
+                }
+                // Points are not shared between faces: only their places matter to a patch.
+                own[j] = static_cast<VertexId>(groups[g].front().vertices.size() + around[g].points.size());
+                around[g].points.push_back(mesh.vertices[t[j]]);
+            }
+        }
+    return around;
+}
+
+void close_fair(TriMesh& mesh, const BoundaryLoop& loop, const Surroundings& around,
+                const std::vector<EdgeKey>& taken) {
+    const PointLoop points = points_of(mesh, loop);
+    const LoopPatch flat = patch_loop(points);
+    if (const auto fair = fair_patch(points, flat, around))
+        append_triangles(mesh, fair->triangles, loop.vertices, fair->added, taken);
+    else
+        append_patch(mesh, flat, loop.vertices, taken);
 }
 
 void close_group(TriMesh& mesh, const LoopGroup& group, const std::vector<EdgeKey>& taken) {
@@ -177,11 +224,16 @@ std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<Bou
 }
 
 bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups,
-                 FaceOrigin origin) {
+                 FaceOrigin origin, PatchKind kind) {
     if (groups.empty()) return false;
     const std::vector<EdgeKey> taken = inner_edges_between_boundaries(mesh, mate);
     const std::size_t first = mesh.face_count();
-    for (const LoopGroup& group : groups) close_group(mesh, group, taken);
+    if (kind == PatchKind::fair) {
+        const std::vector<Surroundings> around = find_surroundings(mesh, groups);
+        for (std::size_t g = 0; g < groups.size(); ++g) close_fair(mesh, groups[g].front(), around[g], taken);
+    } else {
+        for (const LoopGroup& group : groups) close_group(mesh, group, taken);
+    }
     mesh.face_origin.resize(first, FaceOrigin::scanned);
     mesh.face_origin.resize(mesh.face_count(), origin);
     for (auto f = static_cast<FaceId>(first); f < mesh.face_count(); ++f)

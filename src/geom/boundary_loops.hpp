@@ -30,10 +30,14 @@ using LoopGroup = std::vector<BoundaryLoop>;
 std::vector<LoopGroup> group_openings(const TriMesh& mesh, const std::vector<BoundaryLoop>& loops,
                                       std::vector<Opening>& openings);
 
+/// How loops are closed: by the flattest triangles between their own points, or bent on as the surface bends (see
+/// fair_patch; flat where that finds nothing).
+enum class PatchKind { flat, fair };
+
 /// Appends faces of the given origin that close the loops.
-/// Adds no vertex but where an inner edge of a patch would double an edge of the surface (its middle), or where the
-/// loop folds over itself (see patch_loop). Returns true when a face is degenerate.
+/// Flat ones add no vertex but where an inner edge of a patch would double an edge of the surface (its middle), or
+/// where the loop folds over itself (see patch_loop). Returns true when a face is degenerate.
 bool close_loops(TriMesh& mesh, const std::vector<SideId>& mate, const std::vector<LoopGroup>& groups,
-                 FaceOrigin origin);
+                 FaceOrigin origin, PatchKind kind = PatchKind::flat);
 
 }  // namespace cradlewright

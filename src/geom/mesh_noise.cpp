@@ -2,10 +2,13 @@
 // Residual of a vertex against a quadratic surface through its two rings; the fit's covariance gives how much of
 // independent noise shows there. Textbook least squares. Tried and left: the umbrella operator applied twice, which
 // reads 10 to 30 % too much on uneven triangles of a curved surface.
+#include "geom/mesh_noise.hpp"
+
 #include <Eigen/Cholesky>
 #include <Eigen/Core>
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <optional>
 #include <utility>
 #include <vector>
@@ -162,33 +165,37 @@ std::vector<char> mark_with_neighbours(const TriMesh& mesh, const std::vector<Ve
 /// Median residual of the half where the fitted surface bends least. Where it bends much, what a quadratic cannot
 /// follow would pass for noise. Residuals do not depend on the coefficients of their fit, so the choice does not favour
 /// small ones.
-double median_of_calm_half(std::vector<Residual>& residuals) {
+double median_of_calm_half(std::vector<NoiseSample>& residuals) {
     const auto middle = residuals.begin() + static_cast<std::ptrdiff_t>(residuals.size() / 2);
-    const auto bends_less = [](const Residual& a, const Residual& b) {
+    const auto bends_less = [](const NoiseSample& a, const NoiseSample& b) {
         return std::pair(a.bend, a.size) < std::pair(b.bend, b.size);
     };
     std::nth_element(residuals.begin(), middle, residuals.end(), bends_less);
     const auto last = middle + 1;
     const auto center = residuals.begin() + (last - residuals.begin()) / 2;
     std::nth_element(residuals.begin(), center, last,
-                     [](const Residual& a, const Residual& b) { return a.size < b.size; });
+                     [](const NoiseSample& a, const NoiseSample& b) { return a.size < b.size; });
     return center->size;
 }
 
 }  // namespace
 
-double estimate_noise(const TriMesh& mesh) {
+std::vector<NoiseSample> noise_samples(const TriMesh& mesh) {
     const std::vector<VertexId> samples = pick_samples(mesh.vertices.size());
     const Rings rings(mesh, mark_with_neighbours(mesh, samples));
     RingFit fit(mesh, rings);
-    std::vector<Residual> all, flat;
+    std::vector<NoiseSample> out;
     for (const VertexId v : samples) {
         const Normal n = normal_at(mesh, rings, v);
-        const auto residual = fit.residual(v, n.direction);
-        if (!residual) continue;
-        all.push_back(*residual);
-        if (n.is_flat) flat.push_back(all.back());
+        if (const auto residual = fit.residual(v, n.direction))
+            out.push_back({v, residual->size, residual->bend, n.is_flat});
     }
+    return out;
+}
+
+double estimate_noise(const TriMesh& mesh) {
+    std::vector<NoiseSample> all = noise_samples(mesh), flat;
+    std::copy_if(all.begin(), all.end(), std::back_inserter(flat), [](const NoiseSample& s) { return s.is_flat; });
     const bool mostly_sharp = static_cast<double>(flat.size()) < least_flat_share * static_cast<double>(all.size());
     if (all.empty() || (mostly_sharp && mesh.vertices.size() < fine_mesh_vertices)) return 0;
     return median_to_deviation * median_of_calm_half(mostly_sharp ? all : flat);

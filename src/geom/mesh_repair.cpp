@@ -27,6 +27,9 @@ constexpr int most_membrane_rounds = 8;
 constexpr double rim_to_root_area = 2;
 /// An open surface that encloses less than this times its area to the power 3/2 is a sheet. Source: assumed.
 constexpr double sheet_volume = 1e-3;
+/// A mean cosine of 8 deg: flatter than any plug's side. Source: assumed.
+constexpr double flat_sheet_share = 0.99;
+constexpr double least_body_share = 0.01;  // smaller beside a flat sheet is a crumb on it; assumed
 
 std::string place_text(Vec3 p) { return fixed(p.x, 1) + ", " + fixed(p.y, 1) + ", " + fixed(p.z, 1) + " mm"; }
 
@@ -36,19 +39,42 @@ std::size_t drop_flagged(TriMesh& mesh, const std::vector<char>& drop) {
     return static_cast<std::size_t>(std::count(drop.begin(), drop.end(), char{1}));
 }
 
-/// The shells' sizes, by shell number.
-std::vector<StrayShell> measure_shells(const TriMesh& mesh, const Shells& shells) {
-    std::vector<StrayShell> out(shells.count);
+/// A shell's size, and how flat it is.
+struct ShellSize {
+    StrayShell shell;
+    Vec3 vector_area;
+    /// A sheet all of whose faces look one way: a table that was scanned along.
+    [[nodiscard]] bool is_flat() const { return norm(vector_area) > flat_sheet_share * shell.area_mm2; }
+};
+
+/// By shell number. Faces of a shell run one way.
+std::vector<ShellSize> measure_shells(const TriMesh& mesh, const Shells& shells) {
+    std::vector<ShellSize> out(shells.count);
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         const std::array<Vec3, 3> c = mesh.corners(f);
-        const double area = norm(area_vector(c)) / 2;
-        StrayShell& shell = out[shells.shell_of[f]];
-        ++shell.face_count;
-        shell.area_mm2 += area;
-        shell.center += (c[0] + c[1] + c[2]) * (area / 3);
+        const Vec3 vector_area = area_vector(c) / 2;
+        const double area = norm(vector_area);
+        ShellSize& size = out[shells.shell_of[f]];
+        ++size.shell.face_count;
+        size.shell.area_mm2 += area;
+        size.shell.center += (c[0] + c[1] + c[2]) * (area / 3);
+        size.vector_area += vector_area;
     }
-    for (StrayShell& shell : out) shell.center = shell.area_mm2 > 0 ? shell.center / shell.area_mm2 : Vec3{};
+    for (ShellSize& size : out)
+        size.shell.center = size.shell.area_mm2 > 0 ? size.shell.center / size.shell.area_mm2 : Vec3{};
     return out;
+}
+
+/// The largest, but a flat sheet only when nothing else has a hundredth of its area.
+std::uint32_t plug_shell(const std::vector<ShellSize>& sizes) {
+    std::uint32_t largest = 0, body = no_id;
+    for (std::uint32_t i = 0; i < sizes.size(); ++i) {
+        if (sizes[i].shell.area_mm2 > sizes[largest].shell.area_mm2) largest = i;
+        if (!sizes[i].is_flat() && (body == no_id || sizes[i].shell.area_mm2 > sizes[body].shell.area_mm2)) body = i;
+    }
+    const bool has_body =
+        body != no_id && sizes[body].shell.area_mm2 >= least_body_share * sizes[largest].shell.area_mm2;
+    return has_body ? body : largest;
 }
 
 /// Volume inside the surface and the cones from its boundary loops to their middles; the loops run as caps would.
@@ -81,7 +107,7 @@ public:
     RepairedMesh mend() && {
         clean_soup();
         match_and_thin_out();
-        keep_largest_shell();
+        keep_plug_shell();
         split_touching();
         loops_ = find_boundary_loops(mesh_, mate_);
         face_outward();
@@ -113,6 +139,7 @@ private:
 
     void match_and_thin_out() {
         SideMates sides = match();
+        if (join_split_corners(sides)) sides = match();
         report_.duplicate_dropped = drop_flagged(mesh_, find_duplicate_faces(mesh_, sides));
         if (report_.duplicate_dropped > 0) sides = match();
         if (mesh_.face_count() < fewest_faces) fail("too few different triangles");
@@ -125,6 +152,23 @@ private:
         }
         pair_crowded_sides(mesh_, sides);
         mate_ = std::move(sides.mate);
+    }
+
+    /// Corners that differ in their last written digits leave every edge between them open; a scan without open edges
+    /// pays nothing.
+    bool join_split_corners(const SideMates& sides) {
+        if (options_.weld_mm > 0) return false;
+        std::vector<char> is_open;
+        for (SideId s = 0; s < sides.mate.size(); ++s) {
+            if (sides.mate[s] != no_id) continue;
+            if (is_open.empty()) is_open.assign(mesh_.vertices.size(), 0);
+            is_open[from_of(mesh_.triangles, s)] = is_open[to_of(mesh_.triangles, s)] = 1;
+        }
+        if (is_open.empty()) return false;
+        report_.split_corners_joined = weld_split_vertices(mesh_, is_open);
+        if (report_.split_corners_joined == 0) return false;
+        report_.degenerate_dropped += remove_degenerate_faces(mesh_);
+        return true;
     }
 
     [[nodiscard]] SideMates match() const { return match_sides(mesh_.triangles, mesh_.vertices.size()); }
@@ -142,25 +186,22 @@ private:
         return (mesh_.vertices[from_of(mesh_.triangles, s)] + mesh_.vertices[to_of(mesh_.triangles, s)]) * 0.5;
     }
 
-    void keep_largest_shell() {
+    void keep_plug_shell() {
         const std::size_t mates = static_cast<std::size_t>(std::count(mate_.begin(), mate_.end(), no_id));
         const Shells shells = orient_shells(mesh_.triangles, mate_);
         const bool was_cut = mates != static_cast<std::size_t>(std::count(mate_.begin(), mate_.end(), no_id));
         needs_check_ = needs_check_ || was_cut;
-        std::vector<StrayShell> sizes = measure_shells(mesh_, shells);
-        const auto largest = std::max_element(sizes.begin(), sizes.end(), [](const StrayShell& a, const StrayShell& b) {
-            return a.area_mm2 < b.area_mm2;
-        });
-        const auto kept = static_cast<std::uint32_t>(largest - sizes.begin());
-        area_mm2_ = largest->area_mm2;
+        const std::vector<ShellSize> sizes = measure_shells(mesh_, shells);
+        const std::uint32_t kept = plug_shell(sizes);
+        area_mm2_ = sizes[kept].shell.area_mm2;
         for (std::size_t f = 0; f < shells.is_turned.size(); ++f)
             if (shells.is_turned[f] != 0 && shells.shell_of[f] == kept) ++report_.flipped;
         if (shells.count == 1) return;
         keep_shell(mesh_, mate_, shells, kept);
-        sizes.erase(largest);
-        std::stable_sort(sizes.begin(), sizes.end(),
+        for (std::uint32_t i = 0; i < sizes.size(); ++i)
+            if (i != kept) report_.stray_shells.push_back(sizes[i].shell);
+        std::stable_sort(report_.stray_shells.begin(), report_.stray_shells.end(),
                          [](const StrayShell& a, const StrayShell& b) { return a.area_mm2 > b.area_mm2; });
-        report_.stray_shells = std::move(sizes);
         if (mesh_.face_count() < fewest_faces) fail("no connected piece has more than three triangles");
     }
 
@@ -194,10 +235,16 @@ private:
         if (first == loops_.end()) return;
         report_.largest_closed_hole_mm = first->perimeter_mm;
         std::vector<LoopGroup> holes;
-        for (auto loop = first; loop != loops_.end(); ++loop) holes.push_back({std::move(*loop)});
+        for (auto loop = first; loop != loops_.end(); ++loop) {
+            Vec3 center;
+            for (const VertexId v : loop->vertices)
+                center += mesh_.vertices[v] / static_cast<double>(loop->vertices.size());
+            report_.closed_holes.push_back({center, loop->perimeter_mm});
+            holes.push_back({std::move(*loop)});
+        }
         report_.holes_closed = holes.size();
         loops_.erase(first, loops_.end());
-        close(holes, FaceOrigin::patched);
+        close(holes, FaceOrigin::patched, PatchKind::fair);
     }
 
     void close_openings() {
@@ -205,12 +252,12 @@ private:
         const std::vector<LoopGroup> groups = group_openings(mesh_, loops_, mesh_.openings);
         if (!options_.caps_openings || loops_.empty()) return;
         for (Opening& opening : mesh_.openings) opening.is_capped = true;
-        close(groups, FaceOrigin::assumed);
+        close(groups, FaceOrigin::assumed, PatchKind::flat);
     }
 
-    void close(const std::vector<LoopGroup>& groups, FaceOrigin origin) {
+    void close(const std::vector<LoopGroup>& groups, FaceOrigin origin, PatchKind kind) {
         needs_check_ = true;
-        if (close_loops(mesh_, mate_, groups, origin)) has_flat_patch_ = true;
+        if (close_loops(mesh_, mate_, groups, origin, kind)) has_flat_patch_ = true;
     }
 
     void verify() {

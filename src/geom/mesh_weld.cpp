@@ -129,6 +129,33 @@ std::size_t weld_near(TriMesh& mesh, double distance) {
     return before - mesh.vertices.size();
 }
 
+constexpr double split_share = 0.05;  // of the shortest edge, see weld_split_vertices
+
+/// The shortest edge at each marked vertex; infinite at the others.
+std::vector<double> shortest_edges(const TriMesh& mesh, const std::vector<char>& is_marked) {
+    std::vector<double> shortest(mesh.vertices.size(), std::numeric_limits<double>::infinity());
+    for (const Triangle& t : mesh.triangles)
+        for (unsigned k = 0; k < 3; ++k) {
+            const VertexId a = t[k], b = t[(k + 1) % 3];
+            if (is_marked[a] == 0 && is_marked[b] == 0) continue;
+            const double length = norm(mesh.vertices[b] - mesh.vertices[a]);
+            if (is_marked[a] != 0) shortest[a] = std::min(shortest[a], length);
+            if (is_marked[b] != 0) shortest[b] = std::min(shortest[b], length);
+        }
+    return shortest;
+}
+
+double mean_of_marked(const std::vector<double>& values, const std::vector<char>& is_marked) {
+    double sum = 0;
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        if (is_marked[i] == 0 || !(values[i] < std::numeric_limits<double>::infinity())) continue;
+        sum += values[i];
+        ++count;
+    }
+    return count > 0 ? sum / static_cast<double>(count) : 0;
+}
+
 bool is_numbered_by_first_use(const TriMesh& mesh) {
     VertexId next = 0;
     for (const Triangle& t : mesh.triangles)
@@ -144,6 +171,34 @@ bool is_numbered_by_first_use(const TriMesh& mesh) {
 std::size_t weld_vertices(TriMesh& mesh, double distance_mm) {
     const std::size_t equal = weld_equal(mesh);
     return distance_mm > 0 ? equal + weld_near(mesh, distance_mm) : equal;
+}
+
+std::size_t weld_split_vertices(TriMesh& mesh, const std::vector<char>& is_marked) {
+    CRADLEWRIGHT_PRECONDITION(is_marked.size() == mesh.vertices.size());
+    const std::vector<double> shortest = shortest_edges(mesh, is_marked);
+    // The grid's cells are as wide as a usual joint; beyond a longer reach only very uneven triangles would go.
+    const double reach = split_share * mean_of_marked(shortest, is_marked);
+    if (!(reach > 0)) return 0;
+    WeldGrid grid(reach, mesh.vertices.size() / 2);
+    std::vector<Vec3> stand_ins;
+    std::vector<VertexId> vertex_of, new_id(mesh.vertices.size());
+    std::size_t joined = 0;
+    for (VertexId v = 0; v < new_id.size(); ++v) {
+        new_id[v] = v;
+        if (is_marked[v] == 0) continue;
+        const VertexId near = grid.nearest(mesh.vertices[v], stand_ins);
+        const double limit = near == no_id ? 0 : split_share * std::min(shortest[v], shortest[vertex_of[near]]);
+        if (near != no_id && norm(stand_ins[near] - mesh.vertices[v]) <= limit) {
+            new_id[v] = vertex_of[near];
+            ++joined;
+            continue;
+        }
+        grid.add(static_cast<VertexId>(stand_ins.size()), mesh.vertices[v]);
+        stand_ins.push_back(mesh.vertices[v]);
+        vertex_of.push_back(v);
+    }
+    if (joined > 0) renumber(mesh.triangles, new_id);
+    return joined;
 }
 
 void number_by_first_use(TriMesh& mesh) {

@@ -17,9 +17,10 @@ using Triangle = std::array<VertexId, 3>;
 
 /// Where a face came from.
 enum class FaceOrigin : std::uint8_t {
-    scanned,  ///< in the file
-    patched,  ///< closes a small hole
-    assumed,  ///< closes an opening at its table plane; no measurement stands behind it
+    scanned,   ///< in the file
+    patched,   ///< closes a small hole
+    mirrored,  ///< mirror image of the scanned half, as told
+    assumed,   ///< closes an opening at its table plane; no measurement stands behind it
 };
 
 /// A boundary loop that was in the scan and is too large to be a mere hole.
