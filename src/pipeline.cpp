@@ -65,6 +65,7 @@ double length_along_span(const Plug& plug, const PoseOptions& pose) {
 ScanMesh scaled(const ScanMesh& scan, double factor) {
     ScanMesh result = scan;
     for (Vec3& p : result.soup.vertices) p = p * factor;
+    for (Vec3& p : result.second.vertices) p = p * factor;
     result.unit_factor *= factor;
     return result;
 }

@@ -28,7 +28,8 @@ fs::path out_folder(const Request& request) {
 /// What --overwrite must never delete.
 std::vector<fs::path> needed_files(const Request& request, const Settings& settings) {
     std::vector<fs::path> needed{fs::current_path(), request.input};
-    if (!settings.plug.scan.empty()) needed.emplace_back(settings.plug.scan);
+    for (const std::string& scan : {settings.plug.scan, settings.plug.second_scan})
+        if (!scan.empty()) needed.emplace_back(scan);
     return needed;
 }
 
@@ -154,7 +155,7 @@ Outcome run_job(const Request& request, Extent extent) {
         progress.report("write", 1, "scene and report");
         const fs::path scene = folder.add("fixture.glb");
         run_together({[&] { write_glb(make_scene(build.design), scene); },
-                      [&] { folder.write("mended.ply", ply_bytes(build.design.posed.mesh())); }});
+                      [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug))); }});
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.add("report.json");
         folder.add("report.html");

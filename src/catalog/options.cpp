@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <cmath>
 #include <utility>
 
@@ -266,6 +267,45 @@ Length parse_known(std::string_view text, std::string_view place) {
         refuse(place, in_quotes(typed) + " is not a positive length", hint);
     }
     return length;
+}
+
+namespace {
+
+constexpr std::string_view point_pairs_hint =
+    "for example \"0,0,5 = 12,40,3; 400,0,5 = 12,440,3; 200,90,0 = 99,240,0\"";
+
+Vec3 parse_plain_point(std::string_view text, std::string_view whole, std::string_view place) {
+    std::array<double, 3> value{};
+    for (std::size_t i = 0; i < 3; ++i) {
+        const std::size_t comma = i < 2 ? text.find(',') : text.size();
+        const std::string_view number = without_blanks_around(text.substr(0, comma));
+        const auto [end, code] = std::from_chars(number.data(), number.data() + number.size(), value[i]);
+        if (comma == std::string_view::npos || code != std::errc{} || end != number.data() + number.size() ||
+            !std::isfinite(value[i]))
+            refuse(place, in_quotes(whole) + " is no pair of points", std::string(point_pairs_hint));
+        text.remove_prefix(std::min(comma + 1, text.size()));
+    }
+    return {value[0], value[1], value[2]};
+}
+
+}  // namespace
+
+std::vector<std::pair<Vec3, Vec3>> parse_point_pairs(std::string_view text, std::string_view place) {
+    std::vector<std::pair<Vec3, Vec3>> pairs;
+    for (std::string_view rest = without_blanks_around(text); !rest.empty();) {
+        const std::size_t end = std::min(rest.find(';'), rest.size());
+        const std::string_view pair = rest.substr(0, end);
+        const std::size_t equals = std::min(pair.find('='), pair.size());
+        const std::string_view second = equals < pair.size() ? pair.substr(equals + 1) : std::string_view{};
+        pairs.emplace_back(parse_plain_point(pair.substr(0, equals), pair, place),
+                           parse_plain_point(second, pair, place));
+        rest = without_blanks_around(rest.substr(std::min(end + 1, rest.size())));
+    }
+    if (pairs.size() == 1 || pairs.size() == 2)
+        refuse(place,
+               "two scans are placed by three pairs of points or more, " + std::to_string(pairs.size()) + " given",
+               std::string(point_pairs_hint));
+    return pairs;
 }
 
 void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view place) {

@@ -306,6 +306,8 @@ void check_known(std::string_view typed, std::string_view place) {
     }
 }
 
+void check_point_pairs(std::string_view typed, std::string_view place) { parse_point_pairs(typed, place); }
+
 void check_bead_radius(std::string_view typed, std::string_view place) {
     if (typed != "auto") {
         parse_in_range(typed, between(Length::mm(1), Length::mm(200)), "auto or 9.5 mm", place);
@@ -380,8 +382,27 @@ void add_scan_rows(std::vector<SettingRow>& rows) {
          quantity("plug.hole-perimeter", at(&S::plug, &PlugOptions::hole_perimeter), between(mm(0), mm(5000)),
                   "Holes in the scan up to this perimeter are closed.", assumed("dropouts the size of a coin")),
          quantity("plug.weld", at(&S::plug, &PlugOptions::weld), between(mm(0), mm(5)),
-                  "Corners of triangles closer than this become one point; 0 joins equal ones only.",
-                  assumed("scanners repeat shared corners exactly")),
+                  "Corners of triangles closer than this become one point; 0 joins equal ones, and at open edges those "
+                  "closer than a twentieth of the edges there.",
+                  assumed("a corner written twice differs in its last digits at most")),
+         choice<PlugOpening>("plug.opening", at(&S::plug, &PlugOptions::opening),
+                             {{"keep", PlugOpening::keep},
+                              {"cap", PlugOpening::cap},
+                              {"mirror", PlugOpening::mirror},
+                              {"join", PlugOpening::join}},
+                             "Where the scan is open: keep it so (mass and sag stay unknown), cap it flat at its table "
+                             "plane, mirror the half in it, or join a second scan.",
+                             assumed("what was not scanned is not known")),
+         text("plug.second-scan", at(&S::plug, &PlugOptions::second_scan), any_text,
+              "File of a second scan that shows the rest, in the same unit; for opening = \"join\".",
+              assumed("one scan unless told")),
+         text("plug.second-points", at(&S::plug, &PlugOptions::second_points), check_point_pairs,
+              "Three or more points that both scans show, first scan = second scan, in the files' numbers: "
+              "\"0,0,5 = 12,40,3; ...\"; empty when both have one frame.",
+              assumed("scanning programs export both in one frame")),
+         quantity("plug.decimate", at(&S::plug, &PlugOptions::decimate), between(mm(0), mm(5)),
+                  "Fewer triangles, as long as the surface moves by no more than this; 0 keeps all.",
+                  assumed("the scan is quick enough as it is")),
          quantity("plug.density", at(&S::plug, &PlugOptions::density), between(kg_m3(5), kg_m3(20000)),
                   "Mean density of the plug, for its weight and for tipping.",
                   assumed("foam core with a skin of filler; weigh the plug and divide by its volume")),

@@ -484,16 +484,25 @@ void read_job(const std::filesystem::path& path, Settings& settings) {
     read_job_text(read_whole_file(path), path, settings);
 }
 
+namespace {
+
+/// A path that the job sets starts at the job's folder; one that it leaves alone stays as it was.
+void settle_path(std::string& scan, const std::string& told_before, const std::filesystem::path& job) {
+    if (scan.empty())
+        scan = told_before;
+    else if (std::filesystem::path(scan).is_relative())
+        scan = (job.parent_path() / scan).lexically_normal().generic_string();
+}
+
+}  // namespace
+
 void read_job_text(std::string_view text, const std::filesystem::path& path, Settings& settings) {
     const toml::table root = parse_toml(text, path.generic_string());
-    const std::string told_before = std::exchange(settings.plug.scan, {});
+    const std::string scan_before = std::exchange(settings.plug.scan, {});
+    const std::string second_before = std::exchange(settings.plug.second_scan, {});
     JobReader(path.generic_string(), settings).apply(root);
-    const std::filesystem::path scan(settings.plug.scan);
-    if (scan.empty()) {
-        settings.plug.scan = told_before;
-    } else if (scan.is_relative()) {
-        settings.plug.scan = (path.parent_path() / scan).lexically_normal().generic_string();
-    }
+    settle_path(settings.plug.scan, scan_before, path);
+    settle_path(settings.plug.second_scan, second_before, path);
 }
 
 std::string job_text(const Settings& settings) { return JobWriter(settings).text(); }

@@ -94,6 +94,19 @@ void set_unit(ScanMesh& scan, const PlugOptions& options, double format_mm) {
     }
 }
 
+/// The second scan, with the first one's unit.
+TriMesh read_second(const PlugOptions& options, const ScanMesh& first) {
+    if (options.second_scan.empty())
+        throw Error(ErrorCode::bad_input, "plug.second-scan", "plug.opening is \"join\" but no second scan is told",
+                    "name its file, or choose keep, cap or mirror");
+    std::string format;
+    FileMesh file = read_file(fs::path(options.second_scan), options.second_scan, format);
+    const double factor = first.unit_from == "format" && file.mm_per_unit > 0 ? file.mm_per_unit : first.unit_factor;
+    if (factor != 1)
+        for (Vec3& p : file.mesh.vertices) p = p * factor;
+    return std::move(file.mesh);
+}
+
 }  // namespace
 
 double unit_factor(std::string_view unit) {
@@ -115,6 +128,7 @@ ScanMesh read_scan(const PlugOptions& options) {
     set_unit(scan, options, file.mm_per_unit);
     if (scan.unit_factor != 1)
         for (Vec3& p : scan.soup.vertices) p = p * scan.unit_factor;
+    if (options.opening == PlugOpening::join) scan.second = read_second(options, scan);
     return scan;
 }
 

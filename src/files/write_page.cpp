@@ -312,9 +312,11 @@ private:
                                   {"Span", escape_markup(pose.span_from)},
                                   {"Pull (x, y, z)", direction(pose.pull_fixture)}});
         html += paragraph(mending_text(repair, plug));
-        if (plug.has_assumed_cap) {
-            html += paragraph("The scan is open; its opening was closed by a flat cap that nobody measured.");
-        }
+        if (plug.has_assumed_cap)
+            html += paragraph(std::string("The scan is open; the cradle stands under a flat across its opening that "
+                                          "nobody measured") +
+                              (plug.has_volume() ? ", told to be the plug's end."
+                                                 : ". Volume and mass are unknown: plug.opening says what is there."));
         return html + described(draw_end_view(design_));
     }
 

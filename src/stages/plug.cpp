@@ -9,7 +9,9 @@
 #include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
-#include "geom/space_order.hpp"
+#include "geom/degenerate_faces.hpp"
+#include "geom/mesh_weld.hpp"
+#include "stages/plug_opening.hpp"
 
 namespace cradlewright {
 
@@ -42,6 +44,15 @@ void check_size(const TriMesh& mesh, const ScanMesh& scan) {
                 "say the unit with --unit, or --known \"LENGTH along span\"");
 }
 
+TriMesh without_caps(TriMesh mesh) {
+    std::vector<char> is_assumed(mesh.face_count(), 0);
+    for (FaceId f = 0; f < mesh.face_count(); ++f) is_assumed[f] = mesh.origin_of(f) == FaceOrigin::assumed ? 1 : 0;
+    drop_faces(mesh, is_assumed);
+    for (Opening& opening : mesh.openings) opening.is_capped = false;
+    number_by_first_use(mesh);
+    return mesh;
+}
+
 }  // namespace
 
 std::string size_in_each_unit(Vec3 size) {
@@ -53,29 +64,28 @@ std::string size_in_each_unit(Vec3 size) {
 }
 
 Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
-    order_in_space(scan.soup);
-    RepairedMesh mended = repair_mesh(
-        std::move(scan.soup),
-        {.weld_mm = options.weld.mm(), .hole_perimeter_mm = options.hole_perimeter.mm(), .caps_openings = true},
-        options.scan.empty() ? scan.name : options.scan);
+    const std::string& place = options.scan.empty() ? scan.name : options.scan;
+    Plug plug;
+    plug.cap_is_told = options.opening == PlugOpening::cap;
+    RepairedMesh mended = complete_scan(scan, options, place, plug);
     check_size(mended.mesh, scan);
 
-    Plug plug;
     plug.name = std::move(scan.name);
     plug.note = std::move(scan.note);
-    run_together({[&] { plug.mass_properties = mass_properties(mended.mesh); },
-                  [&] { plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh)); }});
     plug.is_closed = mended.mesh.openings.empty();
     plug.has_assumed_cap = std::any_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
                                        [](const Opening& o) { return o.is_capped; });
-    const bool encloses = std::all_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
-                                      [](const Opening& o) { return o.is_capped; });
-    plug.mass_kg = encloses ? plug.mass_properties.volume_mm3 * options.density.kg_mm3()
-                            : std::numeric_limits<double>::quiet_NaN();
+    run_together(
+        {[&] { plug.mass_properties = mass_properties(plug.has_volume() ? mended.mesh : without_caps(mended.mesh)); },
+         [&] { plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh)); }});
+    plug.mass_kg = plug.has_volume() ? plug.mass_properties.volume_mm3 * options.density.kg_mm3()
+                                     : std::numeric_limits<double>::quiet_NaN();
     plug.noise_mm = mended.report.noise_mm;
     plug.repair = std::move(mended.report);
     plug.mesh = std::make_shared<const TriMesh>(std::move(mended.mesh));
     return plug;
 }
+
+TriMesh kept_surface(const Plug& plug) { return plug.has_volume() ? *plug.mesh : without_caps(*plug.mesh); }
 
 }  // namespace cradlewright

@@ -60,7 +60,7 @@ PlugBeam cut_plug_beam(const PosedPlug& posed, const Settings& settings) {
     PlugBeam plug;
     plug.low_mm = posed.box_fixture.low.x;
     plug.high_mm = posed.box_fixture.high.x;
-    if (!posed.plug.is_closed && !posed.plug.has_assumed_cap) {
+    if (!posed.plug.has_volume()) {
         plug.reason = "the scan is open, so its sections are not known; cap or complete the scan";
         return plug;
     }

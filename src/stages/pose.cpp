@@ -87,8 +87,7 @@ Frame3 find_plug_frame(const Plug& plug, const PoseOptions& options, Pose& pose)
         low = std::min(low, t);
         high = std::max(high, t);
     }
-    const bool has_volume = plug.is_closed || plug.has_assumed_cap;
-    const Vec3 center = has_volume ? plug.mass_properties.centroid : middle;
+    const Vec3 center = plug.has_volume() ? plug.mass_properties.centroid : middle;
     const double along = 0.5 * (low + high) + dot(middle, frame.x);
     frame.origin = center + frame.x * (along - dot(center, frame.x));
     return frame;

@@ -9,7 +9,9 @@ Plug plug_of(TriMesh mesh) {
     scan.name = "shape";
     scan.format = "made";
     scan.unit_from = "told";
-    return mend_plug(std::move(scan), {});
+    PlugOptions options;
+    options.opening = PlugOpening::cap;  // shapes are solid to their flat
+    return mend_plug(std::move(scan), options);
 }
 
 PosedPlug posed_plug(TriMesh mesh, Angle tilt, const std::string& pull) {

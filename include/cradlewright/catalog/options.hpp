@@ -7,6 +7,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "cradlewright/base/source.hpp"
@@ -32,6 +33,13 @@ struct Tolerances {
 
 enum class EdgeRule { silhouette, split, overrun, polyline };
 enum class MouldUse { single, trim_and_bond, join_in_mould };
+/// What to do where the scan is open over more than a hole.
+enum class PlugOpening {
+    keep,    ///< as it is: what lies behind is unknown, so volume, mass, tip and sag are
+    cap,     ///< closed by a flat at its own table plane, which counts as the plug's end
+    mirror,  ///< the scan is one half; its mirror image in the opening's plane is the other
+    join,    ///< a second scan shows the rest
+};
 enum class CutMethod { print, saw, router };
 
 struct PlugOptions {
@@ -40,6 +48,10 @@ struct PlugOptions {
     std::string known;  ///< "LENGTH along span": fixes the scale, or empty
     Length hole_perimeter = Length::mm(60);
     Length weld = Length::mm(0);
+    PlugOpening opening = PlugOpening::keep;
+    std::string second_scan;                ///< path of a second scan, for PlugOpening::join
+    std::string second_points;              ///< see parse_point_pairs; empty = both scans have one frame
+    Length decimate = Length::mm(0);        ///< most deviation for fewer triangles; 0 = all are kept
     Density density = Density::kg_m3(120);  ///< mean density of the plug, for mass and tipping
     std::string material = "pu-foam";       ///< of the core: key into materials(), decides stiffness
     Pressure stiffness{};                   ///< modulus of the core, told; 0 = of its material
@@ -244,6 +256,9 @@ PaperSize paper_size(const PaperOptions& options);
 Vec2 print_correction(const PaperOptions& options);
 /// Length of "LENGTH along span". Errors: Error(bad_input, place).
 Length parse_known(std::string_view text, std::string_view place);
+/// Points that both scans show, as (in the first, in the second), in the files' own numbers: "x,y,z = x,y,z; ..."; none
+/// for an empty text. Errors: Error(bad_input, place): not of that form, or one or two pairs.
+std::vector<std::pair<Vec3, Vec3>> parse_point_pairs(std::string_view text, std::string_view place);
 /// Adds one caliper check. Errors: Error(bad_input, place): no name or one used before, neither or both of axis and
 /// points, measured length not positive.
 void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view place);

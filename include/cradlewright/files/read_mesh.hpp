@@ -8,7 +8,8 @@
 namespace cradlewright {
 
 /// Reads a scan: STL (binary and ASCII), OBJ, PLY, OFF, 3MF, GLB, told by the file's ending; all by readers of our own,
-/// since scans come from anywhere and no file may crash or flood the program. In: PlugOptions::scan, ::unit, ::known.
+/// since scans come from anywhere and no file may crash or flood the program. In: PlugOptions::scan, ::unit, ::known;
+/// ::second_scan too when ::opening is `join`, in the same unit.
 /// Out: triangles in mm, equal vertices joined, larger polygons split. Unit: as told, else as the format states it (3MF
 /// its unit, GLB metres). Without either, `known` gives a first scale: the longest side of the scan's box has that
 /// length; mend_to_scale makes it exact. A binary STL is told by its size, also when its header starts with "solid";

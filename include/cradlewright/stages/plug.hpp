@@ -28,6 +28,18 @@ struct ScanMesh {
     double unit_factor = 1;  ///< mm per file unit, already applied
     std::string unit_from;   ///< "told", "format", "known length"
     std::string note;        ///< what a person should know about the reading, or empty
+    TriMesh second{};        ///< the second scan, mm in its own frame, or empty; see PlugOptions::second_scan
+};
+
+/// How an open scan was completed, see PlugOptions::opening. Lengths in mm.
+struct Completion {
+    PlugOpening how = PlugOpening::keep;
+    double mirror_move_mm = 0;    ///< of a point that was brought on to the mirror plane, the largest
+    double points_rms_mm = 0;     ///< left between the told points of both scans
+    double residual_mm = 0;       ///< root mean square distance of both scans where they overlap
+    double overlap = 0;           ///< share of the second scan that lay on the first
+    double widest_bridge_mm = 0;  ///< between their rims
+    bool slides = false;          ///< the overlap leaves some motion open; the told points decided it
 };
 
 /// The plug: one mended shell. Shared read-only; no stage changes it.
@@ -37,15 +49,28 @@ struct Plug {
     std::shared_ptr<const TriMesh> mesh;                   ///< scan frame, mm
     std::shared_ptr<const std::vector<FaceId>> adjacency;  ///< see face_adjacency
     RepairReport repair;
-    MassProperties mass_properties;
-    bool is_closed = true;  ///< no opening, not even a capped one
+    MassProperties mass_properties;  ///< without a volume those of the surface without its assumed caps
+    bool is_closed = true;           ///< no opening, not even a capped one
+    /// Openings have a flat cap that nobody measured: what stands on the table plane needs one, also where it is kept
+    /// open. Whether it counts as the plug's end is has_volume().
     bool has_assumed_cap = false;
-    double mass_kg = 0;  ///< NaN when volume means nothing
+    bool cap_is_told = false;  ///< PlugOpening::cap
+    double mass_kg = 0;        ///< NaN without a volume
     double noise_mm = 0;
+    Completion completion;
+    double decimated_by_mm = 0;  ///< measured deviation; 0 when all triangles were kept
+
+    /// Volume, centroid and sections mean something.
+    [[nodiscard]] bool has_volume() const { return is_closed || (has_assumed_cap && cap_is_told); }
 };
 
-/// Mends the scan. Its faces come out in an order along a curve through space, patches and caps last. Errors:
-/// Error(bad_input) when nothing usable is left; plug over 50 m or under 5 mm.
+/// Mends the scan, completes it as PlugOptions::opening tells, and thins it out when told to. Its faces come out in an
+/// order along a curve through space, patches and caps last. Errors: Error(bad_input) when nothing usable is left;
+/// plug over 50 m or under 5 mm; a half that cannot be mirrored; two scans that do not meet or do not fit, with the
+/// distance.
 Plug mend_plug(ScanMesh scan, const PlugOptions& options);
+
+/// The surface without what nobody measured, for PlugOpening::keep; otherwise the whole.
+TriMesh kept_surface(const Plug& plug);
 
 }  // namespace cradlewright

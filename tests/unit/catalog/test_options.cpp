@@ -56,6 +56,8 @@ std::map<std::string, std::string> all_texts(const Settings& settings) {
 std::vector<std::string> other_values(const SettingRow& row) {
     static const std::map<std::string, std::vector<std::string>> texts{
         {"plug.scan", {"scan of the seat.stl"}},
+        {"plug.second-scan", {"underside of the seat.stl"}},
+        {"plug.second-points", {"0,0,5 = 12,40,3; 400,0,5 = 12,440,3; 200,-90.5,0 = 99,240,1e-3"}},
         {"plug.known", {"842mm along span", "4ft 2in along span"}},
         {"pose.pull", {"plug-up", "best", "0,0.2,1", "-1, 0, 0"}},
         {"pose.up", {"-z", "x", "0,0.1,1"}},
@@ -215,6 +217,9 @@ TEST_CASE("texts with a shape of their own are checked when set", "[catalog][opt
     CHECK(complaint("bead.radius", "0mm") != "accepted");
     CHECK(complaint("bead.radius", "automatic") != "accepted");
     CHECK(complaint("plug.known", "842mm") != "accepted");
+    for (const char* pairs :
+         {"1,2,3", "1,2,3 = 4,5,6", "1,2,3 = 4,5,6; 1,2,3 = 4,5,6", "a,b,c = 1,2,3; 1,2 = 3,4; 5 = 6"})
+        CHECK(complaint("plug.second-points", pairs) != "accepted");
     CHECK(complaint("plug.known", "-842mm along span") != "accepted");
     CHECK(complaint("plug.unit", "km") != "accepted");
     CHECK(complaint("flange.stock", "PVC 3") != "accepted");

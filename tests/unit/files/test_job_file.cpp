@@ -247,6 +247,9 @@ TEST_CASE("a relative scan is taken from the job's folder", "[files][job]") {
     CHECK(settings.plug.scan == "jobs/scans/seat.stl");
     read_job_text("[pose]\ntilt = \"3deg\"\n", "elsewhere/job.toml", settings);
     CHECK(settings.plug.scan == "jobs/scans/seat.stl");
+    CHECK(settings.plug.second_scan.empty());
+    read_job_text("[plug]\nsecond-scan = \"under.stl\"\n", "jobs/seat/job.toml", settings);
+    CHECK(settings.plug.second_scan == "jobs/seat/under.stl");
     read_job_text("[plug]\nscan = \"/data/seat.stl\"\n", "jobs/seat/job.toml", settings);
     CHECK(settings.plug.scan == "/data/seat.stl");
 }
