@@ -4,13 +4,16 @@
 #include <cmath>
 
 #include "checks/families.hpp"
+#include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
+#include "geom/self_crossings.hpp"
 
 namespace cradlewright {
 namespace {
 
 // A scan off by more than this, or by this share of the length, was taken in the wrong unit or has drifted.
 constexpr double caliper_slack_mm = 0.5, caliper_slack_share = 0.003;
+constexpr double crossing_cell_edges = 5;  // crossings nearer than this many edges are one place
 
 double extent_along(const Design& design, Vec3 axis_scan) {
     double low = std::numeric_limits<double>::infinity(), high = -low;
@@ -32,6 +35,34 @@ double scan_reading(const Design& design, const CaliperCheck& caliper) {
     return norm(index.nearest(plug.to_parent(*caliper.to)).point - index.nearest(plug.to_parent(*caliper.from)).point);
 }
 
+/// Where the surface passes through itself beside a parting line: line and bead cannot follow it there.
+std::vector<Crossing> crossings_at_parting(const Design& design) {
+    const TriMesh& mesh = design.posed.mesh();
+    const double edge = design.posed.plug.repair.mean_edge_mm;
+    if (!design.parting.is_found() || !(edge > 0)) return {};
+    std::vector<Vec3> line;
+    for (const PartingLoop& loop : design.parting.loops)
+        for (const Vec3 p : positions(mesh, loop.surface_line)) line.push_back(p);
+    const std::vector<FaceId> band = faces_near(mesh, line, edge / 2);  // and some further ones, see there
+    if (band.empty()) return {};
+    return crossing_places(mesh, crossing_faces(mesh, band), crossing_cell_edges * edge);
+}
+
+Check crossing_check(const Design& design, const std::vector<Crossing>& places) {
+    Check c;
+    c.id = "scan.quality";
+    c.subject = "surface at the parting line";
+    c.value = c.low = c.high = Quantity::count(static_cast<double>(places.size()));
+    c.limit = Quantity::count(0);
+    c.relation = Relation::at_most;
+    c.at = design.posed.pose.to_fixture(places.front().center);
+    c.formula = "places where triangles beside the line cross each other";
+    c.source = Source::derived("exact test of the triangles that the line runs by");
+    c.advice = "cut " + std::to_string(places.size()) + (places.size() == 1 ? " place" : " places") +
+               " out of the scan, so that it is closed as a hole, or scan it again; survey lists them all";
+    return judged(std::move(c));
+}
+
 }  // namespace
 
 std::vector<Check> check_scan_quality(const Design& design) {
@@ -44,12 +75,16 @@ std::vector<Check> check_scan_quality(const Design& design) {
     c.high = Quantity::of(Length::mm(1.2 * plug.noise_mm));
     c.limit = Quantity::of(design.settings.flange.gap / 2);
     c.relation = Relation::at_most;
-    c.formula = "1.4826 median |normal part of the twice-applied umbrella operator| / 1.359";
-    c.source = Source::derived("noise gain of the operator on a six-valent mesh; limit: half the panel gap");
+    c.formula = "1.4826 median |vertex less quadratic surface through its two rings| / its share of unit noise";
+    c.source = Source::derived("covariance of the least-squares fit; limit: half the panel gap");
     c.advice = c.high.value <= c.limit.value
                    ? "scan is quiet enough to cut by"
                    : "rescan with finer steps, or open flange.gap to " + fixed(2.4 * plug.noise_mm, 2) + " mm";
-    return {judged(std::move(c))};
+    std::vector<Check> checks{judged(std::move(c))};
+    // Told only where it is so: beside the noise a count that passes would say nothing.
+    const std::vector<Crossing> crossings = crossings_at_parting(design);
+    if (!crossings.empty()) checks.push_back(crossing_check(design, crossings));
+    return checks;
 }
 
 std::vector<Check> check_scan_caliper(const Design& design) {
