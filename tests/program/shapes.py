@@ -59,6 +59,29 @@ def plug(n=24):
     return ellipsoid(120, 40, 20, n)
 
 
+def split(faces, step, seed):
+    """Every corner written on its own, each number off by one step of its last digit or none."""
+    draw = random.Random(seed)
+    return [tuple(tuple((round(x / step) + draw.choice((-1, 0, 1))) * step for x in p) for p in f) for f in faces]
+
+
+def moved_corner(faces, at, to):
+    return [tuple(to if p == at else p for p in f) for f in faces]
+
+
+def turned_over(faces, shift):
+    """Half a turn about x, then moved: how a plug lies for the scan of its other side."""
+    return [tuple((x + shift[0], -y + shift[1], -z + shift[2]) for x, y, z in f) for f in faces]
+
+
+def above(faces, level):
+    return [f for f in faces if min(p[2] for p in f) > level - 1e-6]
+
+
+def below(faces, level):
+    return [f for f in faces if max(p[2] for p in f) < level + 1e-6]
+
+
 def noise_bytes(count, seed):
     return random.Random(seed).randbytes(count)
 
@@ -79,6 +102,14 @@ MAKERS = {
     "turned.stl": lambda: stl(turned(plug(), 40)),
     "hole.stl": lambda: stl(plug(24)[:-3] + plug(24)[-2:]),
     "open.stl": lambda: stl([f for f in plug() if max(p[2] for p in f) > -12]),
+    "split.stl": lambda: stl(split(plug(), 1e-3, 1)),
+    "upper-half.stl": lambda: stl(above(plug(), 0)),
+    "skew-half.stl": lambda: stl([f for f in plug() if min(p[2] + 4 * math.sin(p[0] / 20) for p in f) > 0]),
+    "upper.stl": lambda: stl(above(plug(), -12)),
+    "lower.stl": lambda: stl(below(plug(26), 12)),
+    "lower-turned.stl": lambda: stl(turned_over(below(plug(26), 12), (300, 20, 50))),
+    "lowest.stl": lambda: stl(below(plug(26), -16)),
+    "spike.stl": lambda: stl(moved_corner(plug(), (0.0, 0.0, 20), (0.0, 0.0, -30))),
     "fin.stl": lambda: stl(plug() + [(plug()[40][0], plug()[40][1], (0.0, 0.0, 90.0))]),
     "empty.stl": lambda: b"",
     "short-head.stl": lambda: b"x" * 40,
