@@ -317,7 +317,20 @@ private:
                                           "nobody measured") +
                               (plug.has_volume() ? ", told to be the plug's end."
                                                  : ". Volume and mass are unknown: plug.opening says what is there."));
+        const std::string completed = completion_text(plug);
+        if (!completed.empty()) html += paragraph(completed);
         return html + described(draw_end_view(design_));
+    }
+
+    std::string completion_text(const Plug& plug) const {
+        const Completion& c = plug.completion;
+        if (c.how == PlugOpening::mirror)
+            return "The scan is one half; the other is its mirror image. Its rim was brought on to one plane, by " +
+                   fine(c.mirror_move_mm) + " at most.";
+        if (c.how != PlugOpening::join) return {};
+        return "Two scans were joined: " + fixed(100 * c.overlap, 0) + " % of the second lay on the first, within " +
+               fine(c.residual_mm) + " (root mean square); gaps of up to " + fine(c.widest_bridge_mm) +
+               " between them were bridged.";
     }
 
     std::string mending_text(const RepairReport& repair, const Plug& plug) const {

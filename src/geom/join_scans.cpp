@@ -20,6 +20,8 @@ namespace cradlewright {
 
 namespace {
 
+constexpr double covered_cosine = 0;  // anything but the far side of a thin plug
+
 std::string place_text(Vec3 p) { return fixed(p.x, 1) + ", " + fixed(p.y, 1) + ", " + fixed(p.z, 1) + " mm"; }
 
 double area_of(const TriMesh& mesh) {
@@ -48,13 +50,38 @@ Surface with_rims(TriMesh mesh) {
     return s;
 }
 
-/// What the second scan adds: its largest piece off the first.
-TriMesh uncovered(const TriMesh& first, TriMesh second, double overlap_mm) {
-    const ScanCover cover(first);
+/// Points of the first scan's rims, and halfway between.
+PointLoop rim_points(const Surface& first) {
+    PointLoop points;
+    for (const BoundaryLoop& rim : first.rims) {
+        const PointLoop loop = first.points(rim);
+        for (std::size_t i = 0; i < loop.size(); ++i) {
+            points.push_back(loop[i]);
+            points.push_back((loop[i] + loop[(i + 1) % loop.size()]) * 0.5);
+        }
+    }
+    return points;
+}
+
+/// Vertices of the second scan that lie on the first, or belong to a face that the first's rim runs over.
+std::vector<char> covered_vertices(const Surface& first, const TriMesh& second, double overlap_mm) {
+    const ScanCover cover(first.mesh);
     const std::vector<Vec3> normals = vertex_normals(second);
     std::vector<char> is_covered(second.vertices.size(), 0);
     for (VertexId v = 0; v < is_covered.size(); ++v)
-        is_covered[v] = cover.find(second.vertices[v], normals[v], overlap_mm) ? 1 : 0;
+        is_covered[v] = cover.find(second.vertices[v], normals[v], overlap_mm, covered_cosine) ? 1 : 0;
+    const MeshIndex index(second);
+    for (const Vec3 p : rim_points(first)) {
+        const MeshIndex::Nearest near = index.nearest(p);
+        if (near.face == no_id || near.distance_mm > overlap_mm) continue;
+        for (const VertexId v : second.triangles[near.face]) is_covered[v] = 1;
+    }
+    return is_covered;
+}
+
+/// What the second scan adds: its largest piece off the first.
+TriMesh uncovered(const Surface& first, TriMesh second, double overlap_mm) {
+    const std::vector<char> is_covered = covered_vertices(first, second, overlap_mm);
     std::vector<char> drop(second.face_count(), 0);
     for (FaceId f = 0; f < drop.size(); ++f)
         for (const VertexId v : second.triangles[f])
@@ -79,7 +106,7 @@ public:
         : options_(options), place_(place), first_(with_rims(first)) {
         if (first_.rims.empty())
             fail("the first scan has no opening, so there is nothing for the second to close", "leave out the second");
-        TriMesh rest = uncovered(first_.mesh, second, options.overlap_mm);
+        TriMesh rest = uncovered(first_, second, options.overlap_mm);
         const double whole = area_of(second);
         out_.overlap = whole > 0 ? 1 - area_of(rest) / whole : 1;
         if (rest.triangles.empty())

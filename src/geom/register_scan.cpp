@@ -18,6 +18,7 @@ constexpr std::size_t most_samples = 5000;
 constexpr std::size_t fewest_matches = 30;  // six unknowns and room for outliers
 constexpr int most_rounds = 60;
 constexpr double settled = 1e-7;       // of the scan's size
+constexpr double match_cosine = 0.5;   // 60 deg: faces that look further apart are no pair
 constexpr double outlier_medians = 3;  // usual in robust fitting
 constexpr double open_motion = 1e-4;   // of the best fixed motion's weight; below, noise would steer it
 
@@ -135,7 +136,7 @@ private:
         std::vector<Match> matches;
         for (const VertexId v : samples_) {
             const Vec3 p = motion.to_parent(second_.vertices[v]);
-            const auto place = cover_.find(p, motion.direction_to_parent(normals_[v]), reach);
+            const auto place = cover_.find(p, motion.direction_to_parent(normals_[v]), reach, match_cosine);
             if (place) matches.push_back({p, place->point, place->normal});
         }
         return matches;

@@ -8,8 +8,7 @@ namespace cradlewright {
 
 namespace {
 
-constexpr double same_way_cosine = 0.5;  // 60 deg, see header
-constexpr double on_edge_share = 1e-6;   // of the edge: a point beyond the rim projects exactly on to it
+constexpr double on_edge_share = 1e-6;  // of the edge: a point beyond the rim projects exactly on to it
 
 double distance_to_segment(Vec3 p, Vec3 a, Vec3 b) {
     const Vec3 d = b - a;
@@ -50,11 +49,11 @@ bool ScanCover::is_on_rim(FaceId f, Vec3 point) const {
     return false;
 }
 
-std::optional<ScanCover::Place> ScanCover::find(Vec3 point, Vec3 normal, double reach_mm) const {
+std::optional<ScanCover::Place> ScanCover::find(Vec3 point, Vec3 normal, double reach_mm, double least_cosine) const {
     const MeshIndex::Nearest near = index_.nearest(point);
     if (near.face == no_id || near.distance_mm > reach_mm || is_on_rim(near.face, near.point)) return std::nullopt;
     const Vec3 own = normalized(area_vector(mesh_.corners(near.face)));
-    if (dot(own, normal) < same_way_cosine) return std::nullopt;
+    if (dot(own, normal) < least_cosine) return std::nullopt;
     return Place{near.point, own, near.distance_mm};
 }
 

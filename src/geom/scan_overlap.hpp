@@ -22,9 +22,10 @@ public:
         Vec3 point, normal;
         double distance_mm = 0;
     };
-    /// The nearest place, or nothing: further than `reach_mm`, on the rim, or looking another way (over 60 deg, which
-    /// is half of what tells a thin plug's two sides apart).
-    [[nodiscard]] std::optional<Place> find(Vec3 point, Vec3 normal, double reach_mm) const;
+    /// The nearest place, or nothing: further than `reach_mm`, on the rim, or looking another way, that is with a
+    /// cosine between the normals below `least_cosine`. A thin plug's two sides differ by -1; at an arris noise turns a
+    /// vertex normal by up to 90 deg from the faces'.
+    [[nodiscard]] std::optional<Place> find(Vec3 point, Vec3 normal, double reach_mm, double least_cosine) const;
 
 private:
     [[nodiscard]] bool is_on_rim(FaceId f, Vec3 point) const;

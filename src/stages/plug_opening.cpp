@@ -10,9 +10,12 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
 #include "geom/decimate.hpp"
+#include "geom/degenerate_faces.hpp"
 #include "geom/join_scans.hpp"
 #include "geom/mirror_half.hpp"
+#include "geom/point_clusters.hpp"
 #include "geom/register_scan.hpp"
+#include "geom/self_crossings.hpp"
 #include "geom/space_order.hpp"
 
 namespace cradlewright {
@@ -50,6 +53,59 @@ RepairedMesh finished(TriMesh mesh, RepairReport first, const PlugOptions& optio
     first.largest_closed_hole_mm = std::max(first.largest_closed_hole_mm, whole.report.largest_closed_hole_mm);
     whole.report = std::move(first);
     return whole;
+}
+
+using FacePairs = std::vector<std::pair<FaceId, FaceId>>;
+
+/// Those at places so small that what is cut out there is closed as a hole.
+FacePairs small_crossings(const TriMesh& mesh, const FacePairs& pairs, const PlugOptions& options) {
+    constexpr double margin_edges = 3;  // what goes round them, and some raggedness
+    const double edge = mean_edge_length(mesh);
+    std::vector<Vec3> middles;
+    for (const auto& [f, g] : pairs) {
+        const auto a = mesh.corners(f), b = mesh.corners(g);
+        middles.push_back((a[0] + a[1] + a[2] + b[0] + b[1] + b[2]) / 6);
+    }
+    FacePairs small;
+    for (const PointCluster& place : cluster_points(middles, 2 * edge)) {
+        const double around_mm = 2 * std::numbers::pi * (place.reach_mm + margin_edges * edge);
+        if (around_mm > options.hole_perimeter.mm()) continue;
+        for (const std::size_t i : place.members) small.push_back(pairs[i]);
+    }
+    return small;
+}
+
+/// The faces that cross others, and those at their corners.
+std::vector<char> crossing_regions(const TriMesh& mesh, const FacePairs& pairs) {
+    std::vector<char> is_near(mesh.vertices.size(), 0), drop(mesh.face_count(), 0);
+    for (const auto& [f, g] : pairs)
+        for (const FaceId face : {f, g})
+            for (const VertexId v : mesh.triangles[face]) is_near[v] = 1;
+    for (FaceId f = 0; f < drop.size(); ++f)
+        for (const VertexId v : mesh.triangles[f])
+            if (is_near[v] != 0) drop[f] = 1;
+    return drop;
+}
+
+/// Where a seam crosses itself the faces go and the hole is closed anew, as long as that helps and opens nothing.
+TriMesh with_sound_seam(TriMesh joined, const PlugOptions& options, const std::string& place) {
+    constexpr int most_rounds = 3;
+    const auto mend = [&](TriMesh mesh) {
+        return repair_mesh(std::move(mesh), repair_options(options, false), place).mesh;
+    };
+    TriMesh best = mend(std::move(joined));
+    auto pairs = crossing_faces(best);
+    for (int round = 0; round < most_rounds && !pairs.empty(); ++round) {
+        TriMesh next = best;
+        drop_faces(next, crossing_regions(next, small_crossings(next, pairs, options)));
+        next = mend(std::move(next));
+        if (next.openings.size() > best.openings.size()) break;
+        auto left = crossing_faces(next);
+        if (left.size() >= pairs.size()) break;
+        best = std::move(next);
+        pairs = std::move(left);
+    }
+    return best;
 }
 
 class Joining {
@@ -132,7 +188,7 @@ TriMesh joined(const RepairedMesh& first, ScanMesh& scan, const PlugOptions& opt
     order_in_space(scan.second);
     Joining joining(first, repair_mesh(std::move(scan.second), repair_options(options, false), second_place), options,
                     second_place);
-    TriMesh mesh = joining.join(scan.unit_factor);
+    TriMesh mesh = with_sound_seam(joining.join(scan.unit_factor), options, place);
     plug.completion = joining.completion();
     return mesh;
 }
