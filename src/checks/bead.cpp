@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "checks/advice.hpp"
 #include "checks/arris.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/mechanics/ply_bend.hpp"
@@ -16,10 +17,6 @@ const Source ply_rule = Source::common_practice(
     "class radii of cloth by trade use; fail below 0.75 of the class radius for the bead or 0.60 under the tightest "
     "ply, pass "
     "from 1.0 and 0.75; nothing under 3 mm in an inside corner, where no roller reaches");
-
-std::string mm_text(double mm, int decimals = 1) { return fixed(mm, decimals) + " mm"; }
-double rounded_down(double mm) { return std::max(0.0, std::floor(mm * 10 + 1e-9) / 10); }
-double rounded_up(double mm) { return std::ceil(mm * 10 - 1e-9) / 10; }
 
 /// Radii at which a laminate, or one run of it, starts not to fail and to pass.
 struct RadiusLimits {
@@ -60,10 +57,10 @@ std::string run_name(const PlyFit& fit) {
 }
 
 /// Adhesion's radius for a cloth, as information: it never decides.
-std::string adhesion_note(const Cloth& cloth) {
+std::string adhesion_note(const Settings& settings, const Cloth& cloth) {
     if (!(cloth.fibre_e_mpa > 0) || !(cloth.fibre_diameter_mm > 0)) return {};
     const double radius_mm = adhesion_radius_mm(filament_rigidity_n_mm(cloth), wetted_work_n_per_mm);
-    return "; wet resin alone would hold this cloth down to about " + mm_text(radius_mm);
+    return "; wet resin alone would hold this cloth down to about " + length_text(settings, radius_mm);
 }
 
 struct PlyQuestion {
@@ -77,7 +74,8 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
     const double radius_mm = design.beads.radius_mm;
     if (!(radius_mm > 0)) {
         const double good_mm = limits_of(laminate, question.side).good_mm;
-        return {not_applicable_check(question.id, "no bead", question.bare_corner + mm_text(rounded_up(good_mm)))};
+        return {not_applicable_check(question.id, "no bead",
+                                     question.bare_corner + length_to_set(design.settings, good_mm, Rounding::up))};
     }
     std::vector<Check> checks;
     const auto fits = judge_plies(laminate, radius_mm, question.side);
@@ -86,30 +84,32 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
         Check c = radius_check(question.id, run_name(fits[run]), radius_mm, limits);
         c.formula = question.formula;
         const double tightest_mm = std::min(fits[run].first_radius_mm, fits[run].last_radius_mm);
-        c.advice =
-            fits[run].result == Result::pass
-                ? "tightest ply meets " + mm_text(tightest_mm) + ", class radius " + mm_text(fits[run].class_radius_mm)
-                : "set bead.radius to " + mm_text(rounded_up(limits.good_mm)) +
-                      " or more; below it cut this cloth on the bias, lay it into tacky resin and press it with "
-                      "peel ply";
-        c.advice += adhesion_note(laminate.plies[run].cloth);
+        c.advice = fits[run].result == Result::pass
+                       ? "tightest ply meets " + length_text(design.settings, tightest_mm) + ", class radius " +
+                             length_text(design.settings, fits[run].class_radius_mm)
+                       : "set bead.radius to " + length_to_set(design.settings, limits.good_mm, Rounding::up) +
+                             " or more; below it cut this cloth on the bias, lay it into tacky resin and press it with "
+                             "peel ply";
+        c.advice += adhesion_note(design.settings, laminate.plies[run].cloth);
         checks.push_back(judged(std::move(c)));
     }
     return checks;
 }
 
-/// Largest radius, on a tenth of a millimetre, whose strip stays within the limit; a hundredth is left for roundings.
-double radius_within(double limit_mm, double per_radius) { return rounded_down(0.99 * limit_mm / per_radius); }
+/// Largest radius whose strip stays within the limit; a hundredth is left for roundings.
+double radius_within(double limit_mm, double per_radius) { return 0.99 * limit_mm / per_radius; }
 
 std::string smaller_bead_advice(const Design& design, double limit_mm, double value_mm, double per_radius,
                                 const std::string& limit_setting) {
     const double radius_mm = radius_within(limit_mm, per_radius);
-    std::string advice = "set bead.radius to " + mm_text(radius_mm) + " or less";
-    const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
+    const Settings& settings = design.settings;
+    std::string advice = "set bead.radius to " + length_to_set(settings, radius_mm, Rounding::down) + " or less";
+    const Laminate mould = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
     const double needed_mm = limits_of(mould, Curvature::concave).good_mm;
     if (radius_mm < needed_mm)
-        advice += ", which takes mould cloth that follows it (these plies need " + mm_text(rounded_up(needed_mm)) + ")";
-    return advice + ", or raise " + limit_setting + " to " + mm_text(rounded_up(value_mm)) +
+        advice += ", which takes mould cloth that follows it (these plies need " +
+                  length_to_set(settings, needed_mm, Rounding::up) + ")";
+    return advice + ", or raise " + limit_setting + " to " + length_to_set(settings, value_mm, Rounding::up) +
            " if the part may lose that strip";
 }
 
@@ -121,7 +121,7 @@ std::optional<Check> without_beads(const Design& design, const std::string& id) 
     const auto has_valid = [](const BeadRun& run) { return run.valid_count() > 0; };
     if (std::ranges::none_of(design.beads.runs, has_valid))
         return unknown_check(id, "bead",
-                             "a ball of " + mm_text(design.beads.radius_mm) +
+                             "a ball of " + length_text(design.settings, design.beads.radius_mm) +
                                  " finds no place between plug and panel; plug and panel must meet at 44 deg or more");
     return std::nullopt;
 }
@@ -156,6 +156,7 @@ struct ArrisQuestion {
     const Laminate& laminate;
     Curvature side;
     const Arris& arris;
+    double resolution_mm = 0;
     std::string remedy;  ///< ends before the radius
 };
 
@@ -174,10 +175,13 @@ Check check_arris(const Design& design, const ArrisQuestion& question) {
         "take";
     if (std::isfinite(arris.radius_mm)) c.at = design.posed.pose.to_fixture(arris.at);
     c = judged(std::move(c));
+    // Middles of patches of triangles lie off by some of a face, so a radius measures up to an eighth small.
+    constexpr double measures_as = 1.15;
     c.advice =
         c.verdict == Verdict::pass
-            ? "no place sharper than " + mm_text(std::min(arris.radius_mm, cap_mm))
-            : question.remedy + mm_text(rounded_up(limits.good_mm) + rounded_up(arris.radius_mm - arris.radius_low_mm));
+            ? "no place sharper than " + length_text(design.settings, std::min(arris.radius_mm, cap_mm))
+            : question.remedy +
+                  length_to_set(design.settings, measures_as * (limits.good_mm + question.resolution_mm), Rounding::up);
     return c;
 }
 
@@ -192,9 +196,10 @@ std::vector<Check> check_release_join_gap(const Design& design) {
     const Beads& beads = design.beads;
     Check c = strip_check(id, "parting line", beads.join_gap_mm, limit_mm, beads.join_gap_at);
     c.formula = "plug arc from half 1's trim line over the panel line to half 2's, same bead on both sides";
-    c.advice = beads.join_gap_mm <= limit_mm ? "join the part over a strip of " + mm_text(beads.join_gap_mm)
-                                             : smaller_bead_advice(design, limit_mm, beads.join_gap_mm,
-                                                                   beads.join_gap_per_radius, "bead.join-gap-limit");
+    c.advice = beads.join_gap_mm <= limit_mm
+                   ? "join the part over a strip of " + length_text(design.settings, beads.join_gap_mm)
+                   : smaller_bead_advice(design, limit_mm, beads.join_gap_mm, beads.join_gap_per_radius,
+                                         "bead.join-gap-limit");
     return {judged(std::move(c))};
 }
 
@@ -224,7 +229,8 @@ std::vector<Check> check_bead_cover(const Design& design) {
     Check c = strip_check(id, "half 1", beads.max_plug_strip_mm, limit_mm, beads.max_plug_strip_at);
     c.formula = "plug surface from panel line to the bead's foot, widest place";
     c.advice = beads.max_plug_strip_mm <= limit_mm
-                   ? "the part's edge lies up to " + mm_text(beads.max_plug_strip_mm) + " inside the panel line"
+                   ? "the part's edge lies up to " + length_text(design.settings, beads.max_plug_strip_mm) +
+                         " inside the panel line"
                    : smaller_bead_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius,
                                          "bead.cover-limit");
     c.advice += bare_note(design);
@@ -250,14 +256,14 @@ std::vector<Check> check_plug_arris_plies(const Design& design) {
 
     // What is an outside edge to the mould's plies is a groove to the part's, and the other way round.
     const ArrisQuestion questions[] = {
-        {"mould plies over outside edges", mould, Curvature::convex, found.outside,
+        {"mould plies over outside edges", mould, Curvature::convex, found.outside, found.resolution_mm,
          "round the plug's edge to a radius of at least "},
-        {"part plies in the grooves those leave", part, Curvature::concave, found.outside,
+        {"part plies in the grooves those leave", part, Curvature::concave, found.outside, found.resolution_mm,
          "lay a thread of thickened resin in the groove before the cloth, or round the plug's edge, to a radius of at "
          "least "},
-        {"mould plies in inside corners", mould, Curvature::concave, found.inside,
+        {"mould plies in inside corners", mould, Curvature::concave, found.inside, found.resolution_mm,
          "fillet the plug's corner to a radius of at least "},
-        {"part plies over the ridges those leave", part, Curvature::convex, found.inside,
+        {"part plies over the ridges those leave", part, Curvature::convex, found.inside, found.resolution_mm,
          "fillet the plug's corner to a radius of at least "}};
     std::vector<Check> checks;
     for (const ArrisQuestion& question : questions) checks.push_back(check_arris(design, question));

@@ -4,6 +4,7 @@
 #include <limits>
 #include <optional>
 
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
@@ -48,39 +49,66 @@ std::vector<Vec2> saddle_samples(const Rib& rib) {
     return samples;
 }
 
-Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
-    const double pad = design.settings.cradle.pad.mm(), allowed = design.settings.limits.seat_deviation.mm();
-    const std::vector<Vec2> samples = saddle_samples(rib);
-    std::size_t touching = 0;
-    double worst = 0;
-    Vec3 worst_at{};
-    for (const Vec2& p : samples) {
+/// How far a saddle is from where its pad wants the plug, sample by sample.
+struct SeatMisses {
+    std::vector<double> sorted_mm;  ///< rising
+    Vec3 worst_at;
+    /// Share of the samples that miss by no more than this.
+    [[nodiscard]] double share_within(double mm) const {
+        const auto end = std::upper_bound(sorted_mm.begin(), sorted_mm.end(), mm);
+        return static_cast<double>(end - sorted_mm.begin()) / static_cast<double>(sorted_mm.size());
+    }
+    /// What a pad must take up for a share to touch.
+    [[nodiscard]] double taken_up_mm(double share) const {
+        const auto count = static_cast<std::size_t>(std::ceil(share * static_cast<double>(sorted_mm.size()) - 1e-9));
+        return count == 0 ? 0 : sorted_mm[std::min(count, sorted_mm.size()) - 1];
+    }
+};
+
+SeatMisses seat_misses(const Design& design, const Rib& rib, const MeshIndex& index) {
+    SeatMisses misses;
+    double worst = -1;
+    for (const Vec2& p : saddle_samples(rib)) {
         // A taper touches at one face of the rib first: that face counts.
         double nearest = std::numeric_limits<double>::infinity();
         for (const double side : {-0.5, 0.0, 0.5}) {
             const Vec3 q{rib.station_mm + side * rib.part.thickness_mm, p.x, p.y};
             nearest = std::min(nearest, index.nearest(design.posed.pose.to_scan(q)).distance_mm);
         }
-        const double off = std::abs(nearest - pad);
-        if (off <= allowed) ++touching;
-        if (off <= worst) continue;
-        worst = off;
-        worst_at = {rib.station_mm, p.x, p.y};
+        misses.sorted_mm.push_back(std::abs(nearest - design.settings.cradle.pad.mm()));
+        if (misses.sorted_mm.back() <= worst) continue;
+        worst = misses.sorted_mm.back();
+        misses.worst_at = {rib.station_mm, p.x, p.y};
     }
+    std::sort(misses.sorted_mm.begin(), misses.sorted_mm.end());
+    return misses;
+}
+
+Check seat_check(const Design& design, const Rib& rib, const MeshIndex& index) {
+    const Settings& settings = design.settings;
+    const double allowed = settings.limits.seat_deviation.mm(), noise = design.posed.plug.noise_mm;
+    const SeatMisses misses = seat_misses(design, rib, index);
     Check c;
     c.id = "cradle.seat";
     c.subject = rib.part.id;
-    c.value = c.low = c.high = Quantity::ratio(static_cast<double>(touching) / static_cast<double>(samples.size()));
-    c.limit = Quantity::ratio(design.settings.limits.seat_share);
+    c.value = Quantity::ratio(misses.share_within(allowed));
+    c.low = Quantity::ratio(misses.share_within(allowed - noise));
+    c.high = Quantity::ratio(misses.share_within(allowed + noise));
+    c.limit = Quantity::ratio(settings.limits.seat_share);
     c.relation = Relation::at_least;
-    c.at = worst_at;
+    c.at = misses.worst_at;
     c.formula = "share of the saddle's length whose distance to the plug is the pad's thickness, within " +
-                fixed(allowed, 2) + " mm";
+                length_text(settings, allowed) + " less or more the scan's noise";
     c.source = Source::common_practice("a pad takes up half a millimetre");
-    c.advice = c.value.value >= c.limit.value ? "pad of " + fixed(pad, 1) + " mm touches along the saddle"
-                                              : "saddle is off by up to " + fixed(worst, 1) + " mm: use a pad of " +
-                                                    fixed(pad + worst, 1) + " mm (cradle.pad)";
-    return judged(std::move(c));
+    c = judged(std::move(c));
+    if (c.verdict == Verdict::pass) {
+        c.advice = "pad of " + length_text(settings, settings.cradle.pad.mm()) + " touches along the saddle";
+        return c;
+    }
+    c.advice = "lay a softer pad that takes up " +
+               length_to_set(settings, misses.taken_up_mm(c.limit.value) + noise, Rounding::up) +
+               " (limits.seat-deviation)";
+    return c;
 }
 
 Check support_check(const std::string& subject, double value, double limit) {
@@ -115,7 +143,7 @@ Check ties_check(const Design& design) {
         c.advice = "no ties: set cradle.ties to 2";
     else if (cradle.ribs.size() > 1 && lacking > 0)
         c.advice = "no ties, " + cradle.tie_reason + ": set cradle.clearance to " +
-                   fixed(std::ceil(design.settings.cradle.clearance.mm() + lacking), 0) + " mm";
+                   length_to_set(design.settings, design.settings.cradle.clearance.mm() + lacking, Rounding::up);
     else
         c.advice = "no ties, " + cradle.tie_reason + ": set cradle.ribs to 2";
     return judged(std::move(c));
@@ -145,7 +173,7 @@ std::optional<Check> panels_check(const Design& design) {
     for (const Vec2& p : flatten(worst->part.outline.outer, 0.1)) box.add(worst->part.frame.to_parent(p));
     c.advice = fewest >= 2 ? "every panel lies on two uprights or on a strip"
                            : worst->id + " lies on less than two uprights: set cradle.spacing to " +
-                                 fixed(std::floor(box.size().x / 2.5), 0) + " mm";
+                                 length_to_set(design.settings, box.size().x / 2.5, Rounding::down);
     return judged(std::move(c));
 }
 
@@ -240,21 +268,48 @@ Intrusion intrusion_of_panel(const Design& design, const FlangePanel& panel) {
     return worst;
 }
 
-Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst,
-                 std::string good) {
+Check path_check(const Design& design, std::string id, const std::string& subject, const Intrusion& worst) {
     Check c;
     c.id = std::move(id);
     c.subject = subject;
-    c.value = c.low = c.high = Quantity::of(Length::mm(worst.depth_mm));
+    // Sections are exact; where the scan's noise puts the plug is not.
+    const double doubt = worst.depth_mm > 0 ? design.posed.plug.noise_mm : 0;
+    c.value = Quantity::of(Length::mm(worst.depth_mm));
+    c.low = Quantity::of(Length::mm(std::max(0.0, worst.depth_mm - doubt)));
+    c.high = Quantity::of(Length::mm(worst.depth_mm + doubt));
     c.limit = Quantity::of(design.settings.limits.clash);
     c.relation = Relation::at_most;
     if (worst.depth_mm > 0) c.at = worst.at;
     c.formula = "largest overlap of the part with the plug swept along the vertical";
     c.source = Source::derived("sections at places other than the design used");
-    c.advice = worst.depth_mm <= design.settings.limits.clash.mm()
-                   ? std::move(good)
-                   : "trim " + fixed(worst.depth_mm + 0.5, 1) + " mm off " + subject + " there, or use a vertical pull";
     return judged(std::move(c));
+}
+
+/// How an upright is kept out of the plug's way: further from it where it carries, or where it only passes.
+std::string clear_upright(const Design& design, const PlatePart& part, const Intrusion& worst, double by_mm) {
+    const CradleOptions& cradle = design.settings.cradle;
+    constexpr double on_saddle_mm = 1;
+    const Vec2 at{worst.at.y, worst.at.z};
+    bool is_carrying = part.kind == PartKind::stop;
+    for (const Rib& rib : design.cradle.ribs)
+        if (rib.part.id == part.id && rib.saddle.size() > 1)
+            is_carrying = distance_to_polyline(at, rib.saddle, false) < on_saddle_mm + by_mm;
+    const std::string key = is_carrying ? "cradle.pad" : "cradle.free";
+    const double now_mm = is_carrying ? cradle.pad.mm() : cradle.free.mm();
+    return "set " + key + " to " + length_to_set(design.settings, now_mm + by_mm, Rounding::up) + ", or take " +
+           length_to_set(design.settings, by_mm, Rounding::up) + " off " + part.id + " there";
+}
+
+/// The same for a panel: a pull that is not upright leans it over the plug's way in.
+std::string clear_panel(const Design& design, const FlangePanel& panel, double by_mm) {
+    constexpr double upright = 0.9999;
+    if (design.posed.pose.pull_fixture.z < upright)
+        return "set pose.pull to vertical, so that no panel leans over the plug";
+    const FlangeOptions& flange = design.settings.flange;
+    if (flange.gap.mm() + by_mm <= flange.gap_limit.mm())
+        return "set flange.gap to " + length_to_set(design.settings, flange.gap.mm() + by_mm, Rounding::up);
+    return "saw " + panel.id + " in two there and join it after the plug is in: it overlaps by " +
+           length_to_set(design.settings, by_mm, Rounding::up);
 }
 
 /// Two plates that may touch but not share space.
@@ -296,6 +351,40 @@ public:
     }
 };
 
+/// Ribs nearer to each other than their thickness: what else clashes follows from it.
+std::optional<std::string> spread_ribs(const Design& design) {
+    const std::vector<Rib>& ribs = design.cradle.ribs;
+    for (std::size_t i = 0; i + 1 < ribs.size(); ++i) {
+        const double together_mm = 0.5 * (ribs[i].part.thickness_mm + ribs[i + 1].part.thickness_mm);
+        if (ribs[i + 1].station_mm - ribs[i].station_mm >= together_mm) continue;
+        // One thickness of tie is left between their slots. Source: common practice.
+        return "stand " + ribs[i + 1].part.id + " at least " +
+               length_to_set(design.settings, 2 * together_mm + design.settings.cradle.slot_clearance.mm(),
+                             Rounding::up) +
+               " from " + ribs[i].part.id + " (cradle.stations)";
+    }
+    return std::nullopt;
+}
+
+/// The setting that gives the two parts room, or what to saw.
+std::string part_them(const Design& design, const PlatePart& a, const PlatePart& b, double by_mm) {
+    const Settings& settings = design.settings;
+    const auto with_room = [&](double now_mm, double more_mm) {
+        return length_to_set(settings, now_mm + more_mm, Rounding::up);
+    };
+    if (const auto spread = spread_ribs(design)) return *spread;
+    const auto is_slot = [&](const Joint& j) {
+        const bool are_these = (j.part_a == a.id && j.part_b == b.id) || (j.part_a == b.id && j.part_b == a.id);
+        return are_these && (j.kind == JointKind::half_lap || j.kind == JointKind::notch);
+    };
+    if (std::ranges::any_of(design.cradle.joints, is_slot))
+        return "set cradle.slot-clearance to " + with_room(settings.cradle.slot_clearance.mm(), 2 * by_mm);
+    if ((a.kind == PartKind::panel) != (b.kind == PartKind::panel))
+        return "set flange.glue to " + with_room(settings.flange.glue.mm(), by_mm) +
+               ", so that what carries the panel stands lower";
+    return "take " + with_room(0, by_mm) + " off " + b.id + " where it meets " + a.id;
+}
+
 }  // namespace
 
 std::vector<Check> check_cradle_seat(const Design& design) {
@@ -320,12 +409,18 @@ std::vector<Check> check_cradle_support(const Design& design) {
 }
 
 std::vector<Check> check_cradle_drop_in(const Design& design) {
+    constexpr const char* good = "the plug drops in from above";
     std::vector<Check> checks;
-    for (const UprightIntrusion& one : intrusions_of_uprights(design))
-        checks.push_back(path_check(design, "cradle.drop-in", one.part->id, one.worst, "the plug drops in from above"));
-    for (const FlangePanel& panel : design.flange.panels)
-        checks.push_back(path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel),
-                                    "the plug drops in from above"));
+    for (const UprightIntrusion& one : intrusions_of_uprights(design)) {
+        Check c = path_check(design, "cradle.drop-in", one.part->id, one.worst);
+        c.advice = c.verdict == Verdict::pass ? good : clear_upright(design, *one.part, one.worst, c.high.value);
+        checks.push_back(std::move(c));
+    }
+    for (const FlangePanel& panel : design.flange.panels) {
+        Check c = path_check(design, "cradle.drop-in", panel.id, intrusion_of_panel(design, panel));
+        c.advice = c.verdict == Verdict::pass ? good : clear_panel(design, panel, c.high.value);
+        checks.push_back(std::move(c));
+    }
     if (checks.empty()) checks.push_back(unknown_check("cradle.drop-in", "cradle", "there is no cradle"));
     return checks;
 }
@@ -334,11 +429,14 @@ std::vector<Check> check_cradle_lift_off(const Design& design) {
     // The fixture leaves plug and half 1 downward: the same sweep seen from the plug, and nothing of the fixture stands
     // above the panels, so only the uprights can hook.
     const std::vector<UprightIntrusion> uprights = intrusions_of_uprights(design);
-    Intrusion worst;
-    for (const UprightIntrusion& one : uprights) worst.take(one.worst.depth_mm, one.worst.at);
     if (uprights.empty()) return {unknown_check("cradle.lift-off", "cradle", "there is no cradle")};
-    return {
-        path_check(design, "cradle.lift-off", "cradle", worst, "the fixture comes off downward from plug and half 1")};
+    const UprightIntrusion* worst = &uprights.front();
+    for (const UprightIntrusion& one : uprights)
+        if (one.worst.depth_mm > worst->worst.depth_mm) worst = &one;
+    Check c = path_check(design, "cradle.lift-off", "cradle", worst->worst);
+    c.advice = c.verdict == Verdict::pass ? "the fixture comes off downward from plug and half 1"
+                                          : clear_upright(design, *worst->part, worst->worst, c.high.value);
+    return {std::move(c)};
 }
 
 std::vector<Check> check_cradle_clash(const Design& design) {
@@ -347,6 +445,7 @@ std::vector<Check> check_cradle_clash(const Design& design) {
         if (!part->outline.outer.vertices.empty()) solids.push_back(PlatePair::solid_of(*part));
     Intrusion worst;
     std::string subject = "all parts";
+    const PlatePart *first = nullptr, *second = nullptr;
     for (std::size_t i = 0; i < solids.size(); ++i)
         for (std::size_t k = i + 1; k < solids.size(); ++k) {
             if (PlatePair::are_apart(solids[i], solids[k])) continue;
@@ -354,7 +453,9 @@ std::vector<Check> check_cradle_clash(const Design& design) {
                  {PlatePair::depth(solids[i], solids[k]), PlatePair::depth(solids[k], solids[i])}) {
                 if (one.depth_mm <= worst.depth_mm) continue;
                 worst = one;
-                subject = solids[i].part->id + " and " + solids[k].part->id;
+                first = solids[i].part;
+                second = solids[k].part;
+                subject = first->id + " and " + second->id;
             }
         }
     Check c;
@@ -366,10 +467,10 @@ std::vector<Check> check_cradle_clash(const Design& design) {
     if (worst.depth_mm > 0) c.at = worst.at;
     c.formula = "deepest point of any part's edges inside another part";
     c.source = Source::derived("edges sampled every 2 mm on three depths");
-    c.advice = worst.depth_mm <= design.settings.limits.clash.mm()
-                   ? "no two parts share space"
-                   : "trim " + fixed(worst.depth_mm, 1) + " mm from " + subject + " where they meet";
-    return {judged(std::move(c))};
+    c = judged(std::move(c));
+    c.advice =
+        c.verdict == Verdict::pass ? "no two parts share space" : part_them(design, *first, *second, worst.depth_mm);
+    return {std::move(c)};
 }
 
 }  // namespace cradlewright

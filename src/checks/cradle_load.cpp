@@ -2,6 +2,7 @@
 // What the plug's weight and a leaning hand do to plug and ribs.
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 
 #include "checks/advice.hpp"
@@ -56,6 +57,24 @@ SagSpread sag_spread(const PlugBeam& plug, const Settings& settings, const std::
             plug_sag(plug, settings, stations, Stiffness::soft)};
 }
 
+/// The heaviest hand, in twentieths of the told one, under which `sag_mm` stays within the limit; the last resort of
+/// advice. When its own weight is too much, the core's modulus that carries it: sag goes with 1 / E.
+std::string lighter_hand(const Settings& settings, const std::function<double(const Settings&)>& sag_mm) {
+    const double limit = settings.limits.sag.mm();
+    constexpr int shares = 20;
+    for (int i = shares - 1; i > 0; --i) {
+        Settings tried = settings;
+        tried.limits.hand_load = settings.limits.hand_load * (static_cast<double>(i) / shares);
+        if (sag_mm(tried) <= limit)
+            return "neither ribs nor a skin hold it: lean with at most " +
+                   fixed(rounded_to(tried.limits.hand_load.n(), 0.1, Rounding::down), 1) + " N (limits.hand-load)";
+    }
+    const double soft_mpa =
+        settings.plug.stiffness.mpa() > 0 ? settings.plug.stiffness.mpa() : material(settings.plug.material).e_mpa.low;
+    return "the plug is too soft for its own weight: build it round a core of " +
+           fixed(std::ceil(soft_mpa * sag_mm(settings) / limit), 0) + " MPa or more (plug.stiffness)";
+}
+
 /// Least number of ribs that keeps the soft end of the spread within the limit, or the skin that does.
 std::string stiffer_plug(const Design& design, const PlugBeam& plug, const std::vector<double>& stations) {
     const Settings& settings = design.settings;
@@ -64,16 +83,18 @@ std::string stiffer_plug(const Design& design, const PlugBeam& plug, const std::
     if (!trials.empty() && trials.back().is_enough) {
         const std::string told = settings.cradle.stations_mm.empty() ? "" : ", without cradle.stations";
         return "set cradle.ribs to " + std::to_string(trials.back().ribs) + told + ": at most " +
-               fixed(trials.back().sag_mm, 2) + " mm";
+               length_text(settings, trials.back().sag_mm);
     }
     constexpr double most_skin_mm = 10, skin_step_mm = 0.5;
     for (double skin = settings.plug.skin.mm() + skin_step_mm; skin <= most_skin_mm; skin += skin_step_mm) {
         Settings skinned = settings;
         skinned.plug.skin = Length::mm(skin);
         if (plug_sag(cut_plug_beam(design.posed, skinned), skinned, stations, Stiffness::soft).dip_mm <= limit)
-            return "twice the ribs do not help: give the plug a hard skin of " + fixed(skin, 1) + " mm (plug.skin)";
+            return "twice the ribs do not help: give the plug a hard skin of " +
+                   length_to_set(settings, skin, Rounding::up) + " (plug.skin)";
     }
-    return "neither ribs nor a skin hold it: lean with less, or raise limits.sag above " + fixed(limit, 2) + " mm";
+    return lighter_hand(settings,
+                        [&](const Settings& tried) { return plug_sag(plug, tried, stations, Stiffness::soft).dip_mm; });
 }
 
 /// Narrowest material of an outline between two heights.
@@ -105,10 +126,15 @@ std::string harder_skin(const Design& design, const PlugBeam& plug, const Rib& r
         settings.plug.skin = Length::mm(skin);
         if (saddle_crush_share(plug, settings, rib.station_mm, load_n, width_mm, rib.part.thickness_mm,
                                Stiffness::soft) <= settings.limits.bearing)
-            return "give the plug a hard skin of " + fixed(skin, 1) + " mm (plug.skin)";
+            return "give the plug a hard skin of " + length_to_set(settings, skin, Rounding::up) + " (plug.skin)";
     }
-    return "lean with less than " + fixed(settings.limits.hand_load.n() / 2, 0) +
-           " N over this rib (limits.hand-load), or raise limits.bearing";
+    settings = design.settings;
+    const double heaviest =
+        saddle_crush_share(plug, settings, rib.station_mm, load_n, width_mm, rib.part.thickness_mm, Stiffness::soft);
+    // The share goes with the load, and the load at worst with the whole hand.
+    const double spare_n = load_n * (1 - settings.limits.bearing / heaviest);
+    const double hand_n = rounded_to(std::max(0.0, settings.limits.hand_load.n() - spare_n), 0.1, Rounding::down);
+    return "no skin bears it: lean with at most " + fixed(hand_n, 1) + " N (limits.hand-load)";
 }
 
 /// Extremes of the load on one rib over the spread.
@@ -118,6 +144,10 @@ struct RibLoad {
 
 Check bearing_check(const Design& design, const PlugBeam& plug, const Rib& rib, const RibLoad& load) {
     const Settings& settings = design.settings;
+    const Material& core = material(settings.plug.material);
+    if (!(core.crush_mpa.value > 0))
+        return not_applicable_check("cradle.rib-bearing", rib.part.id + ", pressure on the plug",
+                                    "what dents " + std::string(core.name) + " is not known; it is harder than wood");
     const double width = rib.saddle.back().x - rib.saddle.front().x;
     const auto share = [&](double force_n, double thickness_mm, Stiffness stiffness) {
         return saddle_crush_share(plug, settings, rib.station_mm, force_n, width, thickness_mm, stiffness);
@@ -137,7 +167,7 @@ Check bearing_check(const Design& design, const PlugBeam& plug, const Rib& rib, 
     c.source = {"hetenyi", "beam on elastic ground, from memory; crushing stress from the core's material"};
     c = judged(std::move(c));
     if (c.verdict == Verdict::pass) {
-        c.advice = "carries " + fixed(load.high_n, 0) + " N on " + fixed(width, 0) + " mm of saddle";
+        c.advice = "carries " + fixed(load.high_n, 0) + " N on " + length_text(settings, width) + " of saddle";
         return c;
     }
     constexpr double step_mm = 0.5, most_mm = 18;  // the thickest usual sheet
@@ -154,6 +184,9 @@ Check buckling_check(const Design& design, const Rib& rib, const RibLoad& load) 
         top = std::max(top, p.y);
         bottom = std::min(bottom, p.y);
     }
+    // The squeegee presses on the seats, which stand higher than the saddle.
+    for (const std::vector<Vec2>& seat : rib.seats)
+        for (const Vec2& p : seat) top = std::max(top, p.y);
     constexpr double foot_mm = 5;  // above the relief between the feet
     const double width = narrowest_mm(rib.part.outline, foot_mm, bottom);
     const Material& board = material(stock(design.settings, rib.part.stock).material);
@@ -171,11 +204,11 @@ Check buckling_check(const Design& design, const Rib& rib, const RibLoad& load) 
     c.relation = Relation::at_least;
     c.at = Vec3{rib.station_mm, 0.5 * (rib.saddle.front().x + rib.saddle.back().x), top};
     c.formula =
-        "pi^2 E b t^3 / 12 / (2 h)^2 over load and squeegee: narrowest width b, h to the saddle's top, held at the "
-        "foot";
+        "pi^2 E b t^3 / 12 / (2 h)^2 over load and squeegee: narrowest width b, h to the top of saddle and seats, held "
+        "at the foot";
     c.source = {"roark", "Table 15.1, one end fixed, other free, from memory"};
     c = judged(std::move(c));
-    constexpr double margin = 1.03;  // thicker end ribs stand a little further in, where the outline differs
+    constexpr double margin = 1.06;  // thicker end ribs stand a little further in, where the outline differs
     const double needed = margin * rib.part.thickness_mm * std::cbrt(c.limit.value / c.low.value);
     c.advice = c.verdict == Verdict::pass
                    ? "stands up to " + fixed(c.low.value, 0) + " times its load"
@@ -207,7 +240,7 @@ std::vector<Check> check_cradle_sag(const Design& design) {
     c.source = sag_source;
     c = judged(std::move(c));
     c.advice = c.verdict == Verdict::pass
-                   ? "sags " + fixed(sag.usual.own_dip_mm, 2) + " mm by itself; " +
+                   ? "sags " + length_text(design.settings, sag.usual.own_dip_mm) + " by itself; " +
                          fixed(design.settings.limits.hand_load.n(), 0) + " N of a leaning hand do the rest"
                    : stiffer_plug(design, loaded.plug, stations);
     return {std::move(c)};

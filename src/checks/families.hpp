@@ -17,8 +17,10 @@ std::vector<Check> check_scan_caliper(const Design& design);
 // release.cpp
 std::vector<Check> check_release_draft(const Design& design);
 std::vector<Check> check_release_undercut(const Design& design);
-std::vector<Check> check_release_lock(const Design& design);
 std::vector<Check> check_release_flange(const Design& design);
+
+// lock.cpp
+std::vector<Check> check_release_lock(const Design& design);
 
 // pose.cpp
 std::vector<Check> check_pose_tip(const Design& design);

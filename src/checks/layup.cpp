@@ -67,8 +67,8 @@ std::vector<Check> check_layup_pot_life(const Design& design) {
     }
     const Mix mix = mix_by_mass(batch, kit.hardener);
     c.advice = "half 1 takes " + fixed(resin, 2) + " kg with waste: " + fixed(std::ceil(resin / batch), 0) +
-               " batches of " + fixed(mix.base_kg, 3) + " kg resin and " + fixed(mix.hardener_kg, 3) +
-               " kg hardener; thick pots go off sooner";
+               (resin > batch ? " batches of " : " batch of ") + fixed(mix.base_kg, 3) + " kg resin and " +
+               fixed(mix.hardener_kg, 3) + " kg hardener; thick pots go off sooner";
     return {std::move(c)};
 }
 

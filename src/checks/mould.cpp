@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/mechanics/resin.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
@@ -15,9 +16,9 @@ CuredLaminate mould_laminate(const Settings& settings, const Laminate& laminate)
 }
 
 /// What a builder calls the place, and how its dip is worked out.
-std::string subject_of(const MouldPlace& place) {
+std::string subject_of(const Settings& settings, const MouldPlace& place) {
     return (place.kind == MouldPlace::Kind::flange ? "flange of " : "shell between stiffeners, ") +
-           fixed(place.reach_mm, 0) + " mm";
+           length_text(settings, place.reach_mm);
 }
 
 std::string formula_of(const MouldPlace& place) {
@@ -29,10 +30,10 @@ std::string formula_of(const MouldPlace& place) {
 
 /// A narrower place, where no sensible number of plies is enough.
 std::string stiffer_place(const Settings& settings, const Laminate& laminate, const MouldPlace& place) {
-    MouldPlace narrow{place.kind, std::floor(place.reach_mm)};
+    MouldPlace narrow{place.kind, std::floor(place.reach_mm), place.at};
     while (narrow.reach_mm > 1 && mould_dip_mm(narrow, laminate, settings).high > settings.limits.mould_dip.mm())
         narrow.reach_mm -= 1;
-    const std::string reach = fixed(narrow.reach_mm, 0) + " mm";
+    const std::string reach = length_to_set(settings, narrow.reach_mm, Rounding::down);
     return place.kind == MouldPlace::Kind::flange
                ? "make the flange " + reach + " wide (flange.width) or rib it to that"
                : "set stiffeners " + reach + " apart (mould.stiffener-spacing)";
@@ -49,24 +50,26 @@ std::string more_plies(const Settings& settings, Laminate laminate, const MouldP
     for (const PlyRun& run : laminate.plies)
         plies += (plies.empty() ? "" : ", ") + run.cloth.name + " x" + std::to_string(run.count);
     const double t = laminate_thickness_mm(laminate);
-    return "lay up \"" + plies + "\" (laminate.mould.plies), " + fixed(t, 1) + " mm, or stiffen it to that";
+    return "lay up \"" + plies + "\" (laminate.mould.plies), " + length_text(settings, t) + ", or stiffen it to that";
 }
 
 Check stiffness_check(const Settings& settings, const Laminate& laminate, const MouldPlace& place) {
     const Spread dip = mould_dip_mm(place, laminate, settings);
     Check c;
     c.id = "mould.stiffness";
-    c.subject = subject_of(place);
+    c.subject = subject_of(settings, place);
     c.value = Quantity::of(Length::mm(dip.value));
     c.low = Quantity::of(Length::mm(dip.low));
     c.high = Quantity::of(Length::mm(dip.high));
     c.limit = Quantity::of(settings.limits.mould_dip);
     c.relation = Relation::at_most;
+    c.at = place.at;
     c.formula = formula_of(place) + "; D of the layers about their neutral plane, plies by rule of mixtures";
     c.source = {"krenchel", "efficiency of fibre directions, from memory; plates from Jaramillo and Timoshenko"};
     c = judged(std::move(c));
-    c.advice = c.verdict == Verdict::pass ? fixed(laminate_thickness_mm(laminate), 1) + " mm of laminate carry it"
-                                          : more_plies(settings, laminate, place);
+    c.advice = c.verdict == Verdict::pass
+                   ? length_text(settings, laminate_thickness_mm(laminate)) + " of laminate carry it"
+                   : more_plies(settings, laminate, place);
     return c;
 }
 
@@ -125,7 +128,7 @@ std::vector<Check> check_mould_shrinkage(const Design& design) {
     const double length = std::max(size.x, size.y), width = std::min(size.x, size.y);
     Check c;
     c.id = "mould.shrinkage";
-    c.subject = "mould, over " + fixed(length, 0) + " mm";
+    c.subject = "mould, over " + length_text(settings, length);
     c.value = Quantity::of(Length::mm(shrinkage.value() * length));
     c.low = Quantity::of(Length::mm(shrinkage.low() * length));
     c.high = Quantity::of(Length::mm(shrinkage.high(shrinkage.volume.high) * length));
@@ -138,7 +141,7 @@ std::vector<Check> check_mould_shrinkage(const Design& design) {
     const double lift = lift_to_free_mm(shrinkage.value(), width, draft);
     c.advice = c.verdict != Verdict::pass ? calmer_resin(shrinkage, c.limit.value / length)
                : std::isfinite(lift)      ? "walls with " + fixed(settings.release.good_draft.deg(), 1) +
-                                           " deg of draft let go after " + fixed(lift, 1) + " mm of lift"
+                                           " deg of draft let go after " + length_text(settings, lift) + " of lift"
                                      : "upright walls grip until the mould bends: wedge it off in small steps";
     return {std::move(c)};
 }

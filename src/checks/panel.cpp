@@ -1,29 +1,48 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
+
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 
 namespace cradlewright {
+namespace {
+
+/// The gap to plan for, or how to bridge what the panel's shape opens beyond the planned one.
+std::string narrower_gap(const Settings& settings, double widest_mm) {
+    constexpr double least_gap_mm = 0.2;  // less cannot be sawn; assumed
+    const double opened_mm = std::max(0.0, widest_mm - settings.flange.gap.mm());
+    const double gap_mm = settings.flange.gap_limit.mm() - opened_mm;
+    if (gap_mm >= least_gap_mm) return "set flange.gap to " + length_to_set(settings, gap_mm, Rounding::down);
+    return "pack it with a strip of foam so that clay bridges " + length_to_set(settings, widest_mm, Rounding::up) +
+           " (flange.gap-limit)";
+}
+
+}  // namespace
 
 std::vector<Check> check_panel_gap(const Design& design) {
     if (design.flange.panels.empty()) return {unknown_check("panel.gap", "flange", "no panel was laid")};
+    // The gap is measured to the scanned surface, so it is as uncertain as that.
+    const double noise = design.posed.plug.noise_mm;
     std::vector<Check> checks;
     for (const FlangePanel& panel : design.flange.panels) {
         Check c;
         c.id = "panel.gap";
         c.subject = panel.id;
-        c.value = c.high = Quantity::of(Length::mm(panel.max_gap_mm));
-        c.low = Quantity::of(Length::mm(panel.min_gap_mm));
+        c.value = Quantity::of(Length::mm(panel.max_gap_mm));
+        c.low = Quantity::of(Length::mm(std::max(0.0, panel.max_gap_mm - noise)));
+        c.high = Quantity::of(Length::mm(panel.max_gap_mm + noise));
         c.limit = Quantity::of(design.settings.flange.gap_limit);
         c.relation = Relation::at_most;
         c.at = panel.max_gap_at;
         c.formula =
             "largest clearance panel to plug along the inner edge, least over the sheet's thickness at each place";
         c.source = Source::common_practice("clay bridges 2 mm without sagging");
-        c.advice = panel.max_gap_mm <= design.settings.flange.gap_limit.mm()
-                       ? "fill the gap of up to " + fixed(panel.max_gap_mm, 1) + " mm with clay before the bead"
-                       : "gap opens to " + fixed(panel.max_gap_mm, 1) + " mm: set flange.planarity below " +
-                             fixed(design.settings.flange.planarity.mm() / 2, 2) +
-                             " mm so that the edge is split further";
-        checks.push_back(judged(std::move(c)));
+        c = judged(std::move(c));
+        c.advice = c.verdict == Verdict::pass
+                       ? "fill the gap of up to " + length_text(design.settings, panel.max_gap_mm) +
+                             " with clay before the bead"
+                       : narrower_gap(design.settings, c.high.value);
+        checks.push_back(std::move(c));
     }
     return checks;
 }

@@ -34,8 +34,8 @@ Check panel_check(const Design& design, const FlangePanel& panel, const PanelPla
     fill_dip(c, place.dip_mm, material(stock(design.settings, panel.part.stock).material).e_mpa, place.limit);
     c.at = place.at;
     c.formula = "thin plate of the panel's outline on its ribs and stringers, D = E t^3 / (12 (1 - nu^2)), " +
-                fixed(limits.squeegee_load.n(), 0) + " N over " + fixed(limits.squeegee_width.mm(), 0) +
-                " mm at the worst place";
+                fixed(limits.squeegee_load.n(), 0) + " N over " +
+                length_text(design.settings, limits.squeegee_width.mm()) + " at the worst place";
     c.source = {"timoshenko-plates", "eq. (103), by rectangles with 12 unknowns; limit common practice"};
     c = judged(std::move(c));
     const double needed = panel.part.thickness_mm * std::cbrt(c.high.value / c.limit.value);
@@ -44,13 +44,13 @@ Check panel_check(const Design& design, const FlangePanel& panel, const PanelPla
     return c;
 }
 
-Check unheld_panel(const FlangePanel& panel) {
+Check unheld_panel(const Settings& settings, const FlangePanel& panel) {
     const Vec2 size = bounding_box(panel.part.outline).size();
     const double along_x = std::abs(panel.part.frame.x.x) * size.x + std::abs(panel.part.frame.y.x) * size.y;
     return unknown_check("panel.deflection", panel.id,
                          "no rib and no stringer between ribs holds it: set cradle.spacing to " +
-                             fixed(std::floor(along_x / 2), 0) +
-                             " mm or less, or raise flange.planarity so that short panels join");
+                             length_to_set(settings, along_x / 2, Rounding::down) +
+                             " or less, or raise flange.planarity so that short panels join");
 }
 
 /// Height of strip at which the stringer passes, by steps of a millimetre, and the stock to cut it from.
@@ -62,7 +62,7 @@ std::string higher_strip(const Settings& settings, const Stringer& stringer, con
         Stringer tried = stringer;
         tried.height_mm = height;
         if (stringer_dip(*stringer_beam(tried, supports, settings, e_mpa), settings).dip_mm > limit) continue;
-        std::string text = "set cradle.stringer-height to " + fixed(height, 0) + " mm";
+        std::string text = "set cradle.stringer-height to " + length_to_set(settings, height, Rounding::up);
         const Stock& now = stock(settings, stringer.part.stock);
         if (now.width_mm >= height) return text;
         for (const auto& [name, candidate] : settings.stocks)
@@ -71,7 +71,7 @@ std::string higher_strip(const Settings& settings, const Stringer& stringer, con
                 return text + " and cradle.stringer-stock to " + name;
         return text + ", from a strip that wide (stock." + now.name + ".width)";
     }
-    return "set cradle.spacing to " + fixed(settings.cradle.spacing.mm() / 2, 0) + " mm";
+    return "set cradle.spacing to " + length_to_set(settings, settings.cradle.spacing.mm() / 2, Rounding::down);
 }
 
 }  // namespace
@@ -83,7 +83,7 @@ std::vector<Check> check_panel_deflection(const Design& design) {
         const auto dips = panel_dips(panel, panel_run(panel, design.parting),
                                      panel_supports(panel, design.cradle, design.settings), design.settings);
         if (!dips) {
-            checks.push_back(unheld_panel(panel));
+            checks.push_back(unheld_panel(design.settings, panel));
             continue;
         }
         const LimitOptions& limits = design.settings.limits;

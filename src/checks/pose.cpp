@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
@@ -56,10 +57,10 @@ struct Support {
     double height = 0;         // lowest saddle point
 };
 
-Support find_support(const Design& design) {
+Support find_support(const Cradle& cradle) {
     Support support;
     support.height = std::numeric_limits<double>::infinity();
-    for (const Rib& rib : design.cradle.ribs) {
+    for (const Rib& rib : cradle.ribs) {
         if (rib.saddle.size() < 2) continue;
         std::vector<std::vector<Vec2>> saddles = rib.more_saddles;
         saddles.push_back(rib.saddle);
@@ -227,6 +228,9 @@ struct Way {
     bool has_stop;
 };
 
+// Rubber on wood. Source: from memory.
+constexpr double most_friction = 1;
+
 Check slide_check(const Design& design, const Way& way) {
     const double friction = slide_angle_rad(design.settings.limits.friction);
     const double limit = design.settings.limits.tip_factor * off_level_rad;
@@ -242,16 +246,73 @@ Check slide_check(const Design& design, const Way& way) {
     c.relation = Relation::at_least;
     c.formula = "steepest rise the plug must climb + atan(friction); 90 deg where a stop or a panel's edge bears";
     c.source = {"from-memory", "Coulomb friction on an incline; friction 0.10, pessimistic half of it"};
-    if (c.value.value >= c.limit.value) {
+    c = judged(std::move(c));
+    if (c.verdict == Verdict::pass) {
         c.advice = std::string("held by ") + (way.has_stop ? "the stop" : has_panel ? "a panel's edge" : "the saddles");
-        return judged(std::move(c));
+        return c;
     }
     // Enough for half the friction, the pessimistic end of the spread.
-    const double wanted = std::ceil(100 * std::tan(std::min(1.5, 2 * (limit - way.climb_rad)))) / 100;
-    c.advice = std::string("nothing below the panels holds it ") + way.name +
-               ": lay it on pads that grip, tilt them until it slips, and set limits.friction to rise over run; " +
-               fixed(wanted, 2) + " or more will do";
-    return judged(std::move(c));
+    const double wanted_rad = 2 * (limit - way.climb_rad), most_rad = std::atan(most_friction);
+    const std::string held = std::string("nothing below the panels holds it ") + way.name + ": ";
+    if (wanted_rad <= most_rad)
+        c.advice = held + "lay it on pads that grip, tilt them until it slips, and set limits.friction to rise over " +
+                   "run; " + fixed(rounded_to(std::tan(wanted_rad), 0.01, Rounding::up), 2) + " or more will do";
+    else
+        c.advice = held + "no pad grips so well: lay it flatter by " +
+                   fixed(rounded_to(Angle::rad(0.5 * (wanted_rad - most_rad)).deg(), 0.1, Rounding::up), 1) +
+                   " deg (pose.tilt, pose.turn)";
+    return c;
+}
+
+// Skin, filler and ballast put the centre of mass beside that of an even solid. Source: assumed.
+constexpr double uneven_share = 0.02;
+
+struct Stand {
+    double margin_mm = 0;
+    double angle_rad = 0, low_rad = 0, high_rad = 0;
+};
+Stand stand_of(const Design& design, const Cradle& cradle) {
+    const Support support = find_support(cradle);
+    const Vec3 center = design.posed.pose.to_fixture(design.posed.plug.mass_properties.centroid);
+    const Vec3 size = design.posed.box_fixture.size();
+    const double doubt = uneven_share * std::min(size.x, size.y), height = std::max(1.0, center.z - support.height);
+    Stand stand;
+    stand.margin_mm = margin_inside({center.x, center.y}, hull_of(support.points));
+    stand.angle_rad = tip_angle_rad(stand.margin_mm, height);
+    stand.low_rad = tip_angle_rad(stand.margin_mm - doubt, height);
+    stand.high_rad = tip_angle_rad(stand.margin_mm + doubt, height);
+    return stand;
+}
+
+/// The first of some wider saddles on which the plug stands, tried by building that cradle.
+std::string wider_support(const Design& design, double limit_rad) {
+    const auto stands = [&](const Settings& settings) {
+        const Cradle cradle = build_cradle(design.posed, design.flange, settings);
+        return !find_support(cradle).points.empty() && stand_of(design, cradle).low_rad >= limit_rad;
+    };
+    Settings tried = design.settings;
+    constexpr double step_deg = 5, steepest_deg = 85;  // the setting's range
+    for (double deg = rounded_to(tried.cradle.steepest.deg() + step_deg, step_deg, Rounding::down); deg <= steepest_deg;
+         deg += step_deg) {
+        tried.cradle.steepest = Angle::deg(deg);
+        if (stands(tried)) return "set cradle.steepest to " + fixed(deg, 0) + " deg, so that they reach further up";
+    }
+    tried = design.settings;
+    constexpr double step_mm = 2;
+    for (double mm = rounded_to(tried.cradle.panel_margin.mm() - step_mm, step_mm, Rounding::up); mm >= 0;
+         mm -= step_mm) {
+        tried.cradle.panel_margin = Length::mm(mm);
+        if (stands(tried))
+            return "set cradle.panel-margin to " + length_to_set(design.settings, mm, Rounding::down) +
+                   ", so that they reach further up";
+    }
+    tried = design.settings;
+    tried.cradle.stations_mm.clear();
+    tried.cradle.ribs = std::max<double>(2, static_cast<double>(design.cradle.ribs.size()));
+    if (!design.settings.cradle.stations_mm.empty() && stands(tried))
+        return "leave cradle.stations out and set cradle.ribs to " + fixed(tried.cradle.ribs, 0) +
+               ", so that the outer ones stand at the ends";
+    return "no wider saddle holds it: clamp a prop under the side it tips to, and set limits.tip-factor to 1";
 }
 
 }  // namespace
@@ -261,32 +322,35 @@ std::vector<Check> check_pose_tip(const Design& design) {
     if (std::isnan(plug.mass_kg))
         return {unknown_check("pose.tip", "plug",
                               "the scan is open: its centre of mass is not known; cap or complete the scan")};
-    const Support support = find_support(design);
-    if (support.points.empty()) return {unknown_check("pose.tip", "plug", "no rib carries the plug")};
+    if (find_support(design.cradle).points.empty())
+        return {unknown_check("pose.tip", "plug", "no rib carries the plug")};
     const Vec3 center = design.posed.pose.to_fixture(plug.mass_properties.centroid);
-    const double margin = margin_inside({center.x, center.y}, hull_of(support.points));
+    const Stand stand = stand_of(design, design.cradle);
     Check c;
     c.id = "pose.tip";
     c.subject = "plug on its saddles";
-    const double angle = tip_angle_rad(margin, std::max(1.0, center.z - support.height));
-    c.value = c.low = c.high = Quantity::of(Angle::rad(angle));
+    c.value = Quantity::of(Angle::rad(stand.angle_rad));
+    c.low = Quantity::of(Angle::rad(stand.low_rad));
+    c.high = Quantity::of(Angle::rad(stand.high_rad));
     c.limit = Quantity::of(Angle::rad(design.settings.limits.tip_factor * off_level_rad));
     c.relation = Relation::at_least;
     c.at = center;
     c.formula =
-        "atan(b / h): b centre of mass to the edge of the support polygon, h its height above the lowest saddle";
+        "atan(b / h): b centre of mass to the edge of the support polygon, within 2 % of the plug's size, h its height "
+        "above the lowest saddle";
     c.source = off_level_source;
-    c.advice = c.value.value >= c.limit.value
-                   ? "stands still with " + fixed(margin, 0) + " mm to spare"
-                   : "the centre of mass is " + fixed(margin, 0) +
-                         " mm inside the saddles: tilt less, or lower cradle.panel-margin by " +
-                         fixed(design.settings.cradle.panel_margin.mm() / 2, 0) +
-                         " mm so that the saddles reach further";
-    return {judged(std::move(c))};
+    c = judged(std::move(c));
+    c.advice = c.verdict == Verdict::pass
+                   ? "stands still with " + length_text(design.settings, stand.margin_mm) + " to spare"
+                   : "the centre of mass lies " + length_text(design.settings, std::abs(stand.margin_mm)) +
+                         (stand.margin_mm < 0 ? " outside" : " inside") +
+                         " the saddles: " + wider_support(design, c.limit.value);
+    return {std::move(c)};
 }
 
 std::vector<Check> check_pose_slide(const Design& design) {
-    if (find_support(design).points.empty()) return {unknown_check("pose.slide", "plug", "no rib carries the plug")};
+    if (find_support(design.cradle).points.empty())
+        return {unknown_check("pose.slide", "plug", "no rib carries the plug")};
     const auto contacts = find_contacts(design);
     const std::array<Way, 4> ways{
         Way{"toward front", {0, 1, 0}, climb_across(contacts, {0, 1, 0}), false},

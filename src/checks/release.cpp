@@ -4,6 +4,7 @@
 #include <limits>
 
 #include "base/quantile.hpp"
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "geom/point_index.hpp"
@@ -50,19 +51,42 @@ std::vector<FaceId> faces_under_beads(const Design& design) {
     return hidden;
 }
 
-/// Draft at the area quantile over the faces of a half that are moulded, deg.
-double moulded_draft_deg(const Design& design, std::uint8_t half, const std::vector<FaceId>& hidden) {
+/// Calls use(face, draft toward the half) for the faces of a half that are moulded, in face order.
+template <class Use>
+void each_moulded_face(const Design& design, int half, const std::vector<FaceId>& hidden, Use&& use) {
     const TriMesh& mesh = design.posed.mesh();
-    std::vector<WeightedValue> drafts;
     auto skip = hidden.begin();
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         while (skip != hidden.end() && *skip < f) ++skip;
         if (skip != hidden.end() && *skip == f) continue;
         if (design.parting.half[f] != half || mesh.origin_of(f) == FaceOrigin::assumed) continue;
-        const auto area = static_cast<float>(norm(area_vector(mesh.corners(f))));
-        drafts.push_back({half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f], area});
+        use(f, half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f]);
     }
-    return Angle::rad(weighted_quantile(std::move(drafts), design.settings.release.draft_quantile)).deg();
+}
+
+struct MouldedDraft {
+    double deg = 0;
+    Vec3 at;  ///< a face with that draft, fixture frame
+};
+/// Draft at the area quantile over the faces of a half that are moulded; NaN without any.
+MouldedDraft moulded_draft(const Design& design, int half, const std::vector<FaceId>& hidden) {
+    const TriMesh& mesh = design.posed.mesh();
+    std::vector<WeightedValue> drafts;
+    each_moulded_face(design, half, hidden, [&](FaceId f, float draft_rad) {
+        drafts.push_back({draft_rad, static_cast<float>(norm(area_vector(mesh.corners(f))))});
+    });
+    const double quantile_rad = weighted_quantile(std::move(drafts), design.settings.release.draft_quantile);
+    FaceId there = no_id;
+    double nearest_rad = infinity;
+    each_moulded_face(design, half, hidden, [&](FaceId f, float draft_rad) {
+        const double off = std::abs(static_cast<double>(draft_rad) - quantile_rad);
+        if (off < nearest_rad) nearest_rad = off, there = f;
+    });
+    MouldedDraft found{Angle::rad(quantile_rad).deg(), {}};
+    if (there == no_id) return found;
+    const auto c = mesh.corners(there);
+    found.at = design.posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
+    return found;
 }
 
 std::string half_name(int half) { return "half " + std::to_string(half); }
@@ -71,7 +95,11 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
     Check c;
     c.id = "release.undercut";
     c.subject = half_name(number);
-    c.value = c.low = c.high = Quantity::of(Length::mm(half.undercut_depth_mm));
+    // The release map lets pass what a shift within twice the scan's noise clears, so the depth is that uncertain.
+    const double depth = half.undercut_depth_mm, doubt = depth > 0 ? 2 * design.posed.plug.noise_mm : 0;
+    c.value = Quantity::of(Length::mm(depth));
+    c.low = Quantity::of(Length::mm(std::max(0.0, depth - doubt)));
+    c.high = Quantity::of(Length::mm(depth + doubt));
     c.limit = Quantity::of(design.settings.release.undercut_limit);
     c.relation = Relation::at_most;
     c.formula = "largest shift square to the pull that frees a face the half covers";
@@ -79,17 +107,41 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
     const auto deepest =
         std::max_element(half.patches.begin(), half.patches.end(),
                          [](const LockedPatch& a, const LockedPatch& b) { return a.depth_mm < b.depth_mm; });
-    c.advice = "the half lifts off clear";
-    if (deepest != half.patches.end()) {
-        c.at = deepest->at;
-        c.advice = "fill the place to take out " + fixed(deepest->depth_mm, 1) + " mm over " +
-                   fixed(deepest->area_mm2 / 100, 1) + " cm2, or make that part of the mould a loose piece";
+    c = judged(std::move(c));
+    c.advice = depth > 0 ? "the half springs over it" : "the half lifts off clear";
+    if (deepest != half.patches.end()) c.at = deepest->at;
+    if (deepest != half.patches.end() && c.verdict != Verdict::pass) {
+        c.advice = "fill the place to take out " +
+                   length_to_set(design.settings, deepest->depth_mm + doubt, Rounding::up) + " over " +
+                   format_quantity(Quantity::of(Area::mm2(deepest->area_mm2)), design.settings.units) +
+                   ", or make that part of the mould a loose piece";
         if (number == 1 && design.release.is_feasible)
             c.advice += "; a pull along " + fixed(design.release.best_pull_plug.x, 3) + "," +
                         fixed(design.release.best_pull_plug.y, 3) + "," + fixed(design.release.best_pull_plug.z, 3) +
                         " of the plug would leave " + fixed(design.release.best_draft_deg, 1) + " deg of draft";
     }
-    return judged(std::move(c));
+    return c;
+}
+
+/// The slope to set at a panel's edge, what its line climbs by itself left as it is.
+std::string flatter_panel(const Design& design, const FlangePanel& panel) {
+    const Settings& settings = design.settings;
+    const auto told = settings.edges.find(panel.edge);
+    const Angle slope =
+        told != settings.edges.end() && told->second.slope ? *told->second.slope : settings.flange.slope;
+    const auto squared = [](double x) { return x * x; };
+    // Gradients across and along the line are square to each other: 1 / (n . pull)^2 = 1 + across^2 + along^2.
+    const double lift = dot(panel.normal, design.posed.pose.pull_fixture), across2 = squared(std::tan(slope.rad()));
+    const double along2 = std::max(0.0, 1 / squared(lift) - 1 - across2);
+    const double room2 = 1 / squared(std::sin(settings.release.good_draft.rad())) - 1 - along2;
+    constexpr double slack_deg = 0.01;  // panels are laid on measured lines
+    const double steepest =
+        rounded_to(Angle::rad(std::atan(std::sqrt(std::max(0.0, room2)))).deg() - slack_deg, 0.1, Rounding::down);
+    if (lift > 0 && steepest > 0 && steepest < std::abs(slope.deg()))
+        return "set edge." + panel.edge + ".slope to " + fixed(std::copysign(steepest, slope.rad()), 1) + " deg";
+    return "the parting line climbs " + fixed(Angle::rad(std::atan(std::sqrt(along2))).deg(), 0) +
+           " deg here: turn the plug so that it climbs less than " + fixed(90 - settings.release.good_draft.deg(), 0) +
+           " deg";
 }
 
 }  // namespace
@@ -99,8 +151,8 @@ std::vector<Check> check_release_draft(const Design& design) {
     const std::vector<FaceId> hidden = faces_under_beads(design);
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
-        const double draft = moulded_draft_deg(design, static_cast<std::uint8_t>(half), hidden);
-        if (std::isnan(draft)) {
+        const MouldedDraft draft = moulded_draft(design, half, hidden);
+        if (std::isnan(draft.deg)) {
             checks.push_back(
                 not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
             continue;
@@ -108,21 +160,23 @@ std::vector<Check> check_release_draft(const Design& design) {
         Check c;
         c.id = "release.draft";
         c.subject = half_name(half);
-        c.value = Quantity::of(Angle::deg(draft));
-        const double doubt = 0.5 * design.parting.band_deg;
-        c.low = Quantity::of(Angle::deg(draft - doubt));
-        c.high = Quantity::of(Angle::deg(draft + doubt));
+        const double doubt = 0.5 * design.parting.band_deg, good = design.settings.release.good_draft.deg();
+        c.value = Quantity::of(Angle::deg(draft.deg));
+        c.low = Quantity::of(Angle::deg(draft.deg - doubt));
+        c.high = Quantity::of(Angle::deg(draft.deg + doubt));
+        c.at = draft.at;
         c.limit = Quantity::of(design.settings.release.min_draft);
         c.good = Quantity::of(design.settings.release.good_draft);
         c.relation = Relation::at_least;
         c.formula = "asin(n . pull) that all but the set share of the moulded area exceeds; bead strip left out";
         c.source = {"draft-trade-articles", "1 deg lower limit, 3 deg preferred"};
-        c.advice = "draft is below " + fixed(design.settings.release.good_draft.deg(), 0) +
-                   " deg on part of this half: lean its steep walls by " +
-                   fixed(std::max(0.0, design.settings.release.good_draft.deg() - draft), 1) +
-                   " deg more, give square ends a sloped block, or turn the plug with --tilt";
-        if (draft >= design.settings.release.good_draft.deg()) c.advice = "enough draft: release as usual";
-        checks.push_back(judged(std::move(c)));
+        c = judged(std::move(c));
+        c.advice = c.verdict == Verdict::pass
+                       ? "enough draft: release as usual"
+                       : "lean the steep walls of this half by " +
+                             fixed(rounded_to(good - (draft.deg - doubt), 0.1, Rounding::up), 1) + " deg more, for " +
+                             fixed(good, 1) + " deg of draft in spite of the scan's noise";
+        checks.push_back(std::move(c));
     }
     return checks;
 }
@@ -130,34 +184,6 @@ std::vector<Check> check_release_draft(const Design& design) {
 std::vector<Check> check_release_undercut(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.undercut", "plug", design.parting.reason)};
     return {undercut_check(design, 1, design.release.half1), undercut_check(design, 2, design.release.half2)};
-}
-
-std::vector<Check> check_release_lock(const Design& design) {
-    if (design.beads.runs.empty()) return {unknown_check("release.lock", "half 1", "no bead was laid")};
-    // The mould's edge is where the bead leaves the plug: if the plug still widens above that line, the edge grips by
-    // the widening over the hidden strip.
-    Check c;
-    c.id = "release.lock";
-    c.subject = "half 1";
-    double worst = 0;
-    for (const BeadRun& run : design.beads.runs)
-        for (const BeadSection& s : run.sections) {
-            if (!s.is_valid) continue;
-            const Vec3 normal = normalized(s.center - s.on_plug);
-            const double draft = std::asin(std::clamp(dot(normal, design.posed.pose.pull_fixture), -1.0, 1.0));
-            const double lock = draft < 0 ? -std::sin(draft) * std::max(s.plug_strip_mm, run.radius_mm) : 0;
-            if (lock < worst || (c.at && lock == worst)) continue;
-            worst = lock;
-            c.at = s.on_plug;
-        }
-    c.value = c.low = c.high = Quantity::of(Length::mm(worst));
-    c.limit = Quantity::of(design.settings.release.undercut_limit);
-    c.relation = Relation::at_most;
-    c.formula = "0 where n . pull >= 0 at the bead's tangent, else the overhang over the hidden strip";
-    c.source = Source::derived("removal condition at the mould's edge; shrinkage grips are a later check");
-    c.advice = worst > 0 ? "a bead larger by " + fixed(worst, 1) + " mm moves the mould's edge above the widest line"
-                         : "the mould's edge lies above the widest line everywhere";
-    return {judged(std::move(c))};
 }
 
 std::vector<Check> check_release_flange(const Design& design) {
@@ -175,9 +201,9 @@ std::vector<Check> check_release_flange(const Design& design) {
         c.at = panel.point;
         c.formula = "asin(panel normal . pull), the same for both halves";
         c.source = removal_source;
-        c.advice = "panel leans " + fixed(90 - Angle::rad(lift).deg(), 0) + " deg from square to the pull; keep edge." +
-                   panel.edge + ".slope under " + fixed(90 - design.settings.release.good_draft.deg(), 0) + " deg";
-        checks.push_back(judged(std::move(c)));
+        c = judged(std::move(c));
+        c.advice = c.verdict == Verdict::pass ? "lets go along both pulls" : flatter_panel(design, panel);
+        checks.push_back(std::move(c));
     }
     return checks;
 }

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <limits>
 
+#include "checks/advice.hpp"
 #include "checks/families.hpp"
 
 namespace cradlewright {
@@ -12,61 +13,120 @@ constexpr double sheet_margin_mm = 10;  // kept free along a sheet's edges; as L
 
 constexpr double proud_mm = 0.2;  // what a file takes off without anyone noticing
 
+// Tighter than this is a corner, not a curve: sawn or filed from both sides, as the corners of slots are. Source:
+// common practice.
+constexpr double corner_mm = 1;
+
 struct TightArc {
     double radius_mm = std::numeric_limits<double>::infinity();
     Vec2 at;
+    void take(double radius, Vec2 where) {
+        if (radius < radius_mm) *this = {radius, where};
+    }
 };
 
-/// Tightest inside arc on fit edges that a tool of `tool_mm` radius would leave standing proud. Sharp inside corners of
-/// slots are sawn from both sides and do not count here.
+/// Concave arcs one after the other, as fitting splits one curve.
+struct ArcRun {
+    double length_mm = 0, turn_rad = 0;
+    Vec2 first, last;
+    [[nodiscard]] double radius_mm() const { return length_mm / turn_rad; }
+    /// What a tool that touches both sides leaves standing in the middle: (R - r) (1 / cos(turn / 2) - 1).
+    [[nodiscard]] double left_by(double tool_mm) const {
+        const double half = std::min(turn_rad / 2, 1.5);
+        return (tool_mm - radius_mm()) * (1 / std::cos(half) - 1);
+    }
+};
+
+/// Tightest inside curve on a loop's fit edges, of those the tool follows and those it leaves standing proud.
+void take_tightest(const Loop& loop, double tool_mm, TightArc& tight) {
+    const std::size_t n = loop.vertices.size();
+    const auto is_concave = [&](std::size_t i) {
+        const PathVertex& v = loop.vertices[i % n];
+        return v.cut == CutKind::fit && v.bulge < 0;
+    };
+    std::size_t start = 0;
+    while (start < n && is_concave(start)) ++start;  // not in the middle of a run, unless all of it is one
+    if (start == n) start = 0;
+    ArcRun run;
+    const auto end_run = [&] {
+        if (run.turn_rad > 0 && run.radius_mm() >= corner_mm && run.left_by(tool_mm) >= proud_mm)
+            tight.take(run.radius_mm(), (run.first + run.last) * 0.5);
+        run = {};
+    };
+    for (std::size_t k = start; k < start + n; ++k) {
+        const PathVertex& v = loop.vertices[k % n];
+        const Vec2 b = loop.vertices[(k + 1) % n].at;
+        const double radius = is_concave(k) ? arc_of(v.at, b, v.bulge).radius : 0;
+        if (!is_concave(k) || radius >= tool_mm) {
+            end_run();
+            if (is_concave(k)) tight.take(radius, (v.at + b) * 0.5);
+            continue;
+        }
+        if (!(run.turn_rad > 0)) run.first = v.at;
+        run.last = b;
+        const double turn = 4 * std::atan(-v.bulge);
+        run.turn_rad += turn;
+        run.length_mm += radius * turn;
+    }
+    end_run();
+}
+
+/// Of all loops.
 TightArc tightest_arc(const Region& region, double tool_mm) {
     TightArc tight;
-    const auto scan = [&](const Loop& loop) {
-        for (std::size_t i = 0; i < loop.vertices.size(); ++i) {
-            const PathVertex& v = loop.vertices[i];
-            if (v.cut != CutKind::fit || !(v.bulge < 0)) continue;
-            const Vec2 b = loop.vertices[(i + 1) % loop.vertices.size()].at;
-            const double radius = arc_of(v.at, b, v.bulge).radius;
-            // What the tool leaves over the arc's chord: difference of the two sagittas.
-            const double left = dot(b - v.at, b - v.at) / 8 * (1 / radius - 1 / tool_mm);
-            if (radius < tool_mm && left < proud_mm) continue;
-            if (radius < tight.radius_mm) tight = {radius, (v.at + b) * 0.5};
-        }
-    };
-    scan(region.outer);
-    for (const Loop& hole : region.holes) scan(hole);
+    take_tightest(region.outer, tool_mm, tight);
+    for (const Loop& hole : region.holes) take_tightest(hole, tool_mm, tight);
     return tight;
+}
+
+/// The widest usual blade that still turns in a radius, by sixteenths of an inch, or 0.
+int blade_sixteenths(double radius_mm) {
+    constexpr int widest = 16, narrowest = 2;
+    for (int n = widest; n >= narrowest; --n)
+        if (bandsaw_min_radius_mm(Length::inch(n / 16.0).mm()) <= radius_mm) return n;
+    return 0;
+}
+
+std::string smaller_tool(const Settings& settings, double radius_mm) {
+    const std::string diameter = length_to_set(settings, 2 * radius_mm, Rounding::down);
+    if (settings.cut_by == CutMethod::router) return "take a cutter of " + diameter + " or less (router.cutter)";
+    // Blades are sold by the inch everywhere.
+    if (const int n = blade_sixteenths(radius_mm))
+        return "take a blade of " + inch_fraction(Length::inch(n / 16.0)) + " in or less (saw.blade)";
+    return "saw relief cuts to the line and finish with a drum of " + diameter + " or less (saw.drum)";
 }
 
 }  // namespace
 
 std::vector<Check> check_tool_inside_radius(const Design& design) {
+    const Settings& settings = design.settings;
+    const bool is_routed = settings.cut_by == CutMethod::router;
+    const double blade = bandsaw_min_radius_mm(settings.saw.blade.mm());
+    const double tool = is_routed ? settings.router.cutter.mm() / 2 : std::min(settings.saw.drum.mm() / 2, blade);
     std::vector<Check> checks;
-    const double blade = bandsaw_min_radius_mm(design.settings.saw.blade.mm());
-    const double drum = design.settings.saw.drum.mm() / 2;
     for (const PlatePart* part : all_parts(design)) {
-        const bool is_routed = design.settings.cut_by == CutMethod::router;
-        const TightArc tight = tightest_arc(part->outline, is_routed ? design.settings.router.cutter.mm() / 2 : blade);
+        const TightArc tight = tightest_arc(part->outline, tool);
         if (!std::isfinite(tight.radius_mm)) continue;
         Check c;
         c.id = "tool.inside-radius";
         c.subject = part->id;
         c.value = c.low = c.high = Quantity::of(Length::mm(tight.radius_mm));
+        c.limit = Quantity::of(Length::mm(tool));
         c.relation = Relation::at_least;
         c.at = part->frame.to_parent(tight.at);
-        if (is_routed) {
-            c.limit = Quantity::of(design.settings.router.cutter / 2);
-            c.advice = "a cutter of " + fixed(2 * tight.radius_mm, 1) + " mm or less reaches it";
-        } else {
-            c.limit = Quantity::of(Length::mm(std::min(drum, blade)));
-            c.good = Quantity::of(Length::mm(blade));
-            c.advice = tight.radius_mm >= blade ? "the blade follows it"
-                                                : "saw relief cuts to the line and finish with a drum of " +
-                                                      fixed(std::floor(2 * tight.radius_mm), 0) + " mm or less";
-        }
-        c.formula = "smallest concave radius on edges cut to fit, against blade and drum (or cutter)";
+        c.formula = "smallest concave radius on edges cut to fit, against the smaller of blade and drum (or cutter)";
         c.source = {"bandsaw-charts", "smallest radius by blade width"};
-        checks.push_back(judged(std::move(c)));
+        c = judged(std::move(c));
+        if (c.verdict != Verdict::pass)
+            c.advice = smaller_tool(settings, tight.radius_mm);
+        else if (is_routed)
+            c.advice = "the cutter reaches it";
+        else if (!(tightest_arc(part->outline, blade).radius_mm < blade))
+            c.advice = "the blade follows it";
+        else
+            c.advice = "saw relief cuts to the line and finish with the drum of " +
+                       length_text(settings, settings.saw.drum.mm());
+        checks.push_back(std::move(c));
     }
     if (checks.empty())
         checks.push_back(not_applicable_check("tool.inside-radius", "parts", "no curved inside edge to fit"));
@@ -92,10 +152,12 @@ std::vector<Check> check_stock_fit(const Design& design) {
         c.relation = Relation::at_most;
         c.formula = "part's box over the sheet less its margins, better of two directions";
         c.source = Source::derived("plain comparison of sizes");
-        c.advice = c.value.value <= 1 ? "fits " + from.name
-                                      : "needs " + fixed(std::ceil(std::max(size.x, size.y) + margin), 0) + " x " +
-                                            fixed(std::ceil(std::min(size.x, size.y) + margin), 0) +
-                                            " mm: give a larger stock." + from.name;
+        c.advice = c.value.value <= 1
+                       ? "fits " + from.name
+                       : "take a sheet of " +
+                             length_to_set(design.settings, std::max(size.x, size.y) + margin, Rounding::up) + " x " +
+                             length_to_set(design.settings, std::min(size.x, size.y) + margin, Rounding::up) +
+                             " or more (length and width of stock." + from.name + ")";
         checks.push_back(judged(std::move(c)));
     }
     if (checks.empty()) checks.push_back(unknown_check("stock.fit", "parts", "no part was made"));

@@ -36,7 +36,7 @@ std::map<std::string_view, Symbols> scan_and_release() {
         {"release.lock",
          {normal,
           pull,
-          {"h", "how far the strip under the bead reaches over the mould's edge, square to the pull", "mm", ""},
+          {"h", "how far the plug reaches out above the mould's edge, square to the pull", "mm", ""},
           undercut_limit}},
         {"release.flange",
          {{"N", "unit normal of the panel's top face", "1", ""},

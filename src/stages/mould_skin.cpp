@@ -36,11 +36,15 @@ std::string told(const std::vector<PlyTrial>& trials, double limit_mm) {
 
 std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
     std::vector<MouldPlace> places;
-    double widest = 0;
-    for (const FlangePanel& panel : flange.panels) widest = std::max(widest, panel.width_mm);
-    if (widest > 0) places.push_back({MouldPlace::Kind::flange, widest});
-    const Vec3 size = posed.box_fixture.size();
-    places.push_back({MouldPlace::Kind::shell, std::min({settings.mould.stiffener_spacing.mm(), size.x, size.y})});
+    const auto widest =
+        std::max_element(flange.panels.begin(), flange.panels.end(),
+                         [](const FlangePanel& a, const FlangePanel& b) { return a.width_mm < b.width_mm; });
+    if (widest != flange.panels.end()) places.push_back({MouldPlace::Kind::flange, widest->width_mm, widest->point});
+    const Box3& box = posed.box_fixture;
+    const Vec3 size = box.size(), middle = (box.low + box.high) * 0.5;
+    places.push_back({MouldPlace::Kind::shell,
+                      std::min({settings.mould.stiffener_spacing.mm(), size.x, size.y}),
+                      {middle.x, middle.y, box.high.z}});
     return places;
 }
 

@@ -82,6 +82,82 @@ def below(faces, level):
     return [f for f in faces if max(p[2] for p in f) < level + 1e-6]
 
 
+def block(draft=5.0, round=14.0, foot=14.0, dent=0.0, dent_at=20.0, long=240.0, wide=100.0, up=45.0, down=25.0, step=4.0):
+    """A moulder's block, closed, outward: widest at z = 0, walls leaning in by `draft` deg above and below, the upper rim
+    rounded by `round`, the lower by `foot`, its corners in plan by 30. `dent` is the depth of a dent in the middle of the
+    front wall with flanks of 45 deg above and below, its bottom at the height `dent_at`. `down` = 0 leaves a flat
+    underside. Faces are about `step` long, half of that up the walls."""
+    lean = math.tan(math.radians(draft))
+
+    def half(height, radius):
+        """(inset, height above the widest line) along wall and rim, without the widest line."""
+        turn = math.pi / 2 - math.radians(draft)  # of the rounding
+        top_of_wall = height - radius + radius * math.sin(math.radians(draft))
+        steps = round_up(2 * top_of_wall / step)
+        points = [(top_of_wall * i / steps * lean, top_of_wall * i / steps) for i in range(1, steps + 1)]
+        middle = top_of_wall * lean + radius * math.cos(math.radians(draft))
+        arc = max(3, round_up(2 * radius * turn / step))
+        for i in range(1, arc + 1):
+            a = math.radians(draft) + turn * i / arc
+            points.append((middle - radius * math.cos(a), height - radius + radius * math.sin(a)))
+        return points
+
+    below = [(i, -z) for i, z in reversed(half(down, foot))] if down > 0 else []
+    outline = rounded_rectangle(long, wide, 30.0, step)
+
+    def ring(inset, z):
+        points = [(x + c * (r - inset), y + s * (r - inset), z) for x, y, c, s, r in outline]
+        return [(x, y - max(0.0, dent - abs(z - dent_at) - abs(x) / 4), z) if s == 1 else (x, y, z)
+                for (x, y, z), (_, _, _, s, _) in zip(points, outline)]
+
+    return lofted([ring(inset, z) for inset, z in below + [(0.0, 0.0)] + half(up, round)])
+
+
+def round_up(x):
+    return math.ceil(x - 1e-9)
+
+
+def rounded_rectangle(long, wide, radius, step):
+    """Points counter-clockwise: centre of the corner's circle or its place along a side, direction outward, radius."""
+    points = []
+    centres = [(long / 2 - radius, wide / 2 - radius), (-long / 2 + radius, wide / 2 - radius),
+               (-long / 2 + radius, -wide / 2 + radius), (long / 2 - radius, -wide / 2 + radius)]
+    turns = round_up(radius * math.pi / 2 / step)
+    for k, (x, y) in enumerate(centres):
+        for i in range(turns + 1):
+            a = math.pi / 2 * (k + i / turns)
+            points.append((x, y, round(math.cos(a), 12), round(math.sin(a), 12), radius))
+        nx, ny = centres[(k + 1) % 4]
+        pieces = round_up(math.hypot(nx - x, ny - y) / step)
+        a = math.pi / 2 * (k + 1)
+        for i in range(1, pieces):
+            points.append((x + (nx - x) * i / pieces, y + (ny - y) * i / pieces, round(math.cos(a), 12), round(math.sin(a), 12), radius))
+    return points
+
+
+def lofted(rings):
+    """Closed solid of rings with equally many points, by rising height."""
+    faces = []
+    for low, high in zip(rings, rings[1:]):
+        for i in range(len(low)):
+            k = (i + 1) % len(low)
+            faces += [(low[i], low[k], high[k]), (low[i], high[k], high[i])]
+    return faces + [tuple(reversed(f)) for f in cap(rings[0])] + cap(rings[-1])
+
+
+def cap(ring):
+    """Flat lid in rings of smaller copies, so that its faces are no longer than the walls'."""
+    shares = [1.0, 0.8, 0.6, 0.4, 0.2]
+    z = ring[0][2]
+    rings = [[(x * s, y * s, z) for x, y, _ in ring] for s in shares]
+    faces = []
+    for outer, inner in zip(rings, rings[1:]):
+        for i in range(len(outer)):
+            k = (i + 1) % len(outer)
+            faces += [(outer[i], outer[k], inner[k]), (outer[i], inner[k], inner[i])]
+    return faces + [(rings[-1][i], rings[-1][(i + 1) % len(ring)], (0.0, 0.0, z)) for i in range(len(ring))]
+
+
 def noise_bytes(count, seed):
     return random.Random(seed).randbytes(count)
 

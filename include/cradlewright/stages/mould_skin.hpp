@@ -15,6 +15,7 @@ namespace cradlewright {
 struct MouldPlace {
     enum class Kind { flange, shell } kind = Kind::flange;
     double reach_mm = 0;  ///< free width
+    Vec3 at;              ///< of the widest panel, or the middle of the plug's top; fixture frame
 };
 /// The widest of each kind; no flange without panels.
 std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings);

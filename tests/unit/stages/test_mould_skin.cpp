@@ -54,9 +54,9 @@ TEST_CASE("places of a mould: its widest flange, its shell between stiffeners", 
 // Source: S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, Table 23 (infinite length).
 TEST_CASE("dip of a shell goes with the cube of its plies", "[stages][mould]") {
     const Settings settings = with_plies("glass-300 xauto");
-    const std::vector<MouldPlace> shell{{MouldPlace::Kind::shell, 200}};
+    const std::vector<MouldPlace> shell{{MouldPlace::Kind::shell, 200, {}}};
     CHECK(worst_dip(settings, shell, 4) == Approx(worst_dip(settings, shell, 8) * 8).epsilon(1e-9));
-    const std::vector<MouldPlace> wider{{MouldPlace::Kind::shell, 400}};
+    const std::vector<MouldPlace> wider{{MouldPlace::Kind::shell, 400, {}}};
     CHECK(worst_dip(settings, wider, 4) == Approx(worst_dip(settings, shell, 4) * 4).epsilon(1e-9));
 }
 
