@@ -15,7 +15,7 @@ namespace {
 constexpr double least_patch_mm = 1, largest_patch_mm = 4;
 // Fewer faces than this across a patch, and its normal and centroid no longer belong together.
 constexpr double edges_a_patch = 2.5;
-// Centres further apart than this many patches: faces larger than patches.
+// Centres further apart than this many patches, of faces that are over half a patch in size: faces larger than patches.
 constexpr double coarse_patches = 1.5;
 // A patch does not grow over faces that turn further than this from its first: it would straddle the arris.
 constexpr double patch_turn_cosine = 0.5;
@@ -48,6 +48,7 @@ struct Patch {
     Vec3 weighted_center{};
     double area2 = 0;        ///< twice the area
     double rim_squares = 0;  ///< of the lengths of its rim's edges
+    double face_count = 0;
     Vec3 normal{}, center{};
 };
 
@@ -111,6 +112,7 @@ private:
             const double area2 = norm(a);
             patch.area_vector += a;
             patch.area2 += area2;
+            ++patch.face_count;
             patch.weighted_center += center_of(f) * area2;
         }
         for (Patch& p : patches_) {
@@ -146,7 +148,11 @@ private:
 /// Length over which two neighbouring patches turn.
 double arc_between(const Patch& p, const Patch& q, double turn, double patch_mm) {
     const double distance_mm = norm(q.center - p.center);
-    const bool is_edge_of_large_faces = turn > facet_turn && distance_mm > coarse_patches * patch_mm;
+    const auto has_large_faces = [patch_mm](const Patch& patch) {
+        return patch.area2 / 2 > patch.face_count * patch_mm * patch_mm / 4;
+    };
+    const bool is_edge_of_large_faces =
+        turn > facet_turn && distance_mm > coarse_patches * patch_mm && (has_large_faces(p) || has_large_faces(q));
     return is_edge_of_large_faces ? least_patch_mm : distance_mm;
 }
 
@@ -176,6 +182,7 @@ Arrises find_arrises(const TriMesh& mesh, std::span<const FaceId> adjacency, std
     const double patch_mm = patch_size_mm(noise_mm, mean_edge_length(mesh), radius_of_interest_mm);
     const PatchMap map(mesh, adjacency, half, patch_mm);
     Arrises arrises;
+    arrises.resolution_mm = patch_mm / 2;
     map.each_rim_edge([&](FaceId own, FaceId other, double) {
         if (other != no_id && own < other) note(arrises, map.patch(own), map.patch(other), patch_mm, noise_mm);
     });

@@ -17,7 +17,8 @@ struct Arris {
     Vec3 at;                                                          ///< mesh frame
 };
 struct Arrises {
-    Arris outside, inside;  ///< convex and concave places
+    Arris outside, inside;     ///< convex and concave places
+    double resolution_mm = 0;  ///< half a patch
 };
 
 /// Sharpest outside edge and inside corner among the faces with `half` 1 that were scanned.
