@@ -127,13 +127,14 @@ private:
     void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
         const std::size_t stride = std::max<std::size_t>(1, faces.size() / depth_samples);
         for (std::size_t i = 0; i < faces.size(); i += stride) {
-            const auto c = posed_.mesh().corners(faces[i]);
-            const Vec3 middle = (c[0] + c[1] + c[2]) / 3;
-            const Vec3 p = grid_->frame().to_local(middle);
-            const double depth = shift_to_clear({p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6);
-            if (depth <= patch.depth_mm) continue;
-            patch.depth_mm = depth;
-            patch.at = posed_.pose.to_fixture(middle);
+            // Corners, since the deepest place of facets is one of theirs.
+            for (const Vec3& corner : posed_.mesh().corners(faces[i])) {
+                const Vec3 p = grid_->frame().to_local(corner);
+                const double depth = shift_to_clear({p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6);
+                if (depth <= patch.depth_mm) continue;
+                patch.depth_mm = depth;
+                patch.at = posed_.pose.to_fixture(corner);
+            }
         }
     }
 

@@ -124,3 +124,15 @@ TEST_CASE("a mushroom knob locks half 1 by the overhang of its cap", "[stages][r
     CHECK(p.release.half1.locked_area_mm2 == Approx(2 * ring + wall).epsilon(0.15));
     CHECK(p.release.half2.undercut_depth_mm == 0);
 }
+
+TEST_CASE("undercut depth is that of the deepest corner, however large the faces", "[stages][release]") {
+    // A frustum standing on its small end, all but that end taken for half 1: its foot must come out from under the
+    // rim.
+    const PosedPlug posed = posed_plug(make_cone(40, 50, 20, 96));
+    const TriMesh& mesh = posed.mesh();
+    Parting parting;
+    for (FaceId f = 0; f < mesh.face_count(); ++f)
+        parting.half.push_back(normalized(area_vector(mesh.corners(f))).z < -0.99 ? 2 : 1);
+    const Release release = measure_release(posed, map_release(posed), parting, {});
+    CHECK(release.half1.undercut_depth_mm == Approx(10).margin(0.2));
+}
