@@ -25,7 +25,8 @@ std::string length_to_set(const Settings& settings, double mm, Rounding rounding
 }
 
 std::string length_text(const Settings& settings, double mm) {
-    return format_quantity(Quantity::of(Length::mm(mm)), settings.units, mm < 2 ? 2 : 1);
+    const int decimals = settings.units == UnitSystem::inch ? 3 : mm < 2 ? 2 : 1;
+    return format_quantity(Quantity::of(Length::mm(mm)), settings.units, decimals);
 }
 
 std::string thicker_sheet(const Settings& settings, const std::string& key, const std::string& present,

@@ -38,7 +38,8 @@ class Trial:
         with open(os.path.join(folder, "job.toml"), "w", encoding="utf-8") as file:
             file.write('[plug]\nscan = "plug.stl"\n')
             for caliper in self.calipers:
-                file.write("[[caliper]]\n" + "".join(f"{key} = {json.dumps(value)}\n" for key, value in caliper.items()))
+                lines = [f"{key} = {json.dumps(value)}" for key, value in caliper.items()]
+                file.write("\n".join(["[[caliper]]", *lines, ""]))
         args = [program, "make", "job.toml", *BASE, "--out", "out", "--overwrite", "--json"]
         for key, value in self.sets.items():
             args += ["--set", f"{key}={value}"]

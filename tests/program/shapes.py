@@ -82,11 +82,11 @@ def below(faces, level):
     return [f for f in faces if max(p[2] for p in f) < level + 1e-6]
 
 
-def block(draft=5.0, round=14.0, foot=14.0, dent=0.0, dent_at=20.0, long=240.0, wide=100.0, up=45.0, down=25.0, step=4.0):
-    """A moulder's block, closed, outward: widest at z = 0, walls leaning in by `draft` deg above and below, the upper rim
-    rounded by `round`, the lower by `foot`, its corners in plan by 30. `dent` is the depth of a dent in the middle of the
-    front wall with flanks of 45 deg above and below, its bottom at the height `dent_at`. `down` = 0 leaves a flat
-    underside. Faces are about `step` long, half of that up the walls."""
+def block(draft=5.0, round=14.0, foot=14.0, dent=0.0, dent_at=20.0, down=25.0, step=4.0):
+    """A moulder's block of 240 x 100 x 70 mm, closed, outward: widest at z = 0, walls leaning in by `draft` deg above
+    and below, the upper rim rounded by `round`, the lower by `foot`, its corners in plan by 30. `dent` is the depth of
+    a dent in the middle of the front wall with flanks of 45 deg, its bottom at the height `dent_at`. `down` = 0 leaves
+    a flat underside. Faces are about `step` long, half of that up the walls."""
     lean = math.tan(math.radians(draft))
 
     def half(height, radius):
@@ -103,14 +103,19 @@ def block(draft=5.0, round=14.0, foot=14.0, dent=0.0, dent_at=20.0, long=240.0, 
         return points
 
     below = [(i, -z) for i, z in reversed(half(down, foot))] if down > 0 else []
-    outline = rounded_rectangle(long, wide, 30.0, step)
+    outline = rounded_rectangle(240.0, 100.0, 30.0, step)
 
     def ring(inset, z):
         points = [(x + c * (r - inset), y + s * (r - inset), z) for x, y, c, s, r in outline]
         return [(x, y - max(0.0, dent - abs(z - dent_at) - abs(x) / 4), z) if s == 1 else (x, y, z)
                 for (x, y, z), (_, _, _, s, _) in zip(points, outline)]
 
-    return lofted([ring(inset, z) for inset, z in below + [(0.0, 0.0)] + half(up, round)])
+    return lofted([ring(inset, z) for inset, z in below + [(0.0, 0.0)] + half(45.0, round)])
+
+
+def toward(angle):
+    """Unit vector, exactly along the axes at right angles."""
+    return round(math.cos(angle), 12), round(math.sin(angle), 12)
 
 
 def round_up(x):
@@ -126,12 +131,13 @@ def rounded_rectangle(long, wide, radius, step):
     for k, (x, y) in enumerate(centres):
         for i in range(turns + 1):
             a = math.pi / 2 * (k + i / turns)
-            points.append((x, y, round(math.cos(a), 12), round(math.sin(a), 12), radius))
+            points.append((x, y, *toward(a), radius))
         nx, ny = centres[(k + 1) % 4]
         pieces = round_up(math.hypot(nx - x, ny - y) / step)
         a = math.pi / 2 * (k + 1)
         for i in range(1, pieces):
-            points.append((x + (nx - x) * i / pieces, y + (ny - y) * i / pieces, round(math.cos(a), 12), round(math.sin(a), 12), radius))
+            share = i / pieces
+            points.append((x + (nx - x) * share, y + (ny - y) * share, *toward(a), radius))
     return points
 
 

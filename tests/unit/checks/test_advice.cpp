@@ -28,6 +28,8 @@ TEST_CASE("a length to set is written for the bench", "[checks][advice]") {
     CHECK(length_to_set(inch, 9.525, Rounding::down) == "3/8 in");
     CHECK(length_to_set(inch, 9.53, Rounding::up) == "25/64 in");
     CHECK(length_to_set(inch, 0.5, Rounding::down) == "0.019 in");  // 1/64 in would be 0.4 mm
+    CHECK(length_text(mm, 0.031) == "0.03 mm");
+    CHECK(length_text(inch, 0.031) == "0.001 in");
 }
 
 TEST_CASE("a length to set reads back on the safe side and near", "[checks][advice][property]") {
