@@ -176,6 +176,7 @@ def with_corner(faces, value):
 MAKERS = {
     "plug.stl": lambda: stl(plug()),
     "large.stl": lambda: stl(plug(300)),
+    "rounded-block.stl": lambda: stl(block(round=10.0, step=1.5)),
     "plug-ascii.stl": lambda: ascii_stl(plug()),
     "inside-out.stl": lambda: stl(flipped(plug())),
     "mixed.stl": lambda: stl(flipped(plug(), 3)),
