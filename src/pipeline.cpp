@@ -91,13 +91,11 @@ Plug mend_to_scale(ScanMesh& scan, const Settings& settings) {
     return mend_plug(std::exchange(scan, described(scan)), settings.plug);
 }
 
-Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
-    Build build;
-    Design& design = build.design;
+Designed design_plug(const Plug& plug, const Settings& settings, const Progress& progress) {
+    Designed result;
+    Design& design = result.design;
     design.settings = settings;
 
-    progress.report("plug", 0.0, "mending the scan");
-    const Plug plug = mend_to_scale(scan, settings);
     progress.report("parting", 0.25, "finding the parting line");
     Parted parted =
         settings.pose.pull == "best" ? part_with_best_pull(plug, settings) : part_plug(plug, settings, settings.pose);
@@ -111,8 +109,16 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     run_together({[&] { design.cradle = build_cradle(design.posed, design.flange, settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, settings); }});
     progress.report("checks", 0.85, "checking");
-    build.checks = run_checks(design);
-    build.layout = lay_out(design);
+    result.checks = run_checks(design);
+    return result;
+}
+
+Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
+    progress.report("plug", 0.0, "mending the scan");
+    const Plug plug = mend_to_scale(scan, settings);
+    Designed designed = design_plug(plug, settings, progress);
+    Build build{std::move(designed.design), std::move(designed.checks), {}};
+    build.layout = lay_out(build.design);
     progress.report("checks", 0.9, "designed");
     return build;
 }
