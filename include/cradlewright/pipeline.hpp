@@ -26,16 +26,23 @@ Plug mend_to_scale(ScanMesh& scan, const Settings& settings);
 /// Errors: Error(bad_input) from the stages, Error(cancelled) through `progress`.
 Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress = {});
 
-/// All stages and their checks for one mended plug; nothing is laid on stock.
+/// The stages up to the parting line, and the whole design with its checks, for one mended plug; nothing is laid on
+/// stock. Errors: as run_pipeline.
+struct Parted {
+    PosedPlug posed;
+    Parting parting;
+    Release release;
+};
+Parted part(const Plug& plug, const Settings& settings);
 struct Designed {
     Design design;
     CheckReport checks;
 };
-Designed design_plug(const Plug& plug, const Settings& settings, const Progress& progress = {});
+Designed design_from(Parted parted, const Settings& settings, const Progress& progress = {});
 
-/// Designs and checks the plug at each tilt, as run_pipeline would, and recommends one. The scan is mended once and its
-/// mesh shared. A tilt at which a stage refuses becomes a row without a line; when all refuse, the first error is
-/// thrown. Errors: as run_pipeline; those of sweep_tilts_rad.
+/// Tries the plug at each tilt up to the parting line, designs the likely ones in full as run_pipeline would, and
+/// recommends one. The scan is mended once and its mesh shared. A tilt at which a stage refuses becomes a row without a
+/// line; when all refuse, the first error is thrown. Errors: as run_pipeline; those of sweep_tilts_rad.
 Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& options, const Progress& progress = {});
 
 }  // namespace cradlewright

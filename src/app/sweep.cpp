@@ -70,7 +70,7 @@ Table table_of(const Sweep& sweep, UnitSystem units) {
                                        {"slide", Align::right}, {"tip", Align::right},   {"height", Align::right},
                                        {"fails", Align::right}};
     for (const std::string& edge : edges) columns.push_back({printable(edge), Align::right});
-    if (has_rest) columns.push_back({"rest", Align::right});
+    if (has_rest) columns.push_back({"other", Align::right});
     columns.push_back({"", Align::left});
     Table table(columns);
     for (std::size_t i = 0; i < sweep.rows.size(); ++i) {
@@ -78,9 +78,10 @@ Table table_of(const Sweep& sweep, UnitSystem units) {
         std::vector<std::string> cells{fixed(Angle::rad(r.tilt_rad).deg(), 1)};
         if (r.has_line) {
             cells.insert(cells.end(), {cell(r.draft_deg(), 1), length_cell(r.undercut_mm(), units),
-                                       cell(Angle::rad(r.slide_rad).deg(), 1), cell(Angle::rad(r.tip_rad).deg(), 1),
+                                       cell(Angle::rad(r.standing.slide_rad).deg(), 1),
+                                       cell(Angle::rad(r.standing.tip_rad).deg(), 1),
                                        cell(r.height_mm / (units == UnitSystem::inch ? 25.4 : 1), 0),
-                                       std::to_string(r.failing.size())});
+                                       r.failing ? std::to_string(r.failing->size()) : "-"});
             for (const std::string& edge : edges) cells.push_back(cell(access_to(r, edge), 0));
             if (has_rest) cells.push_back(cell(access_to_rest(r, edges), 0));
         } else {
@@ -115,7 +116,8 @@ void print_sweep(Console& console, const Sweep& sweep, const std::string& name, 
                                 " of the worse half; slide: friction angle that the pads must hold, deg; tip: out of "
                                 "level by this it tips, deg; height " +
                                 length +
-                                " over the base; fails: checks that `make` fails; then, by edge, the share in % of "
+                                " over the base; fails: checks that `make` fails, of the tilts designed in full; then, "
+                                "by edge, the share in % of "
                                 "looks into the open mould that see the surface beside it, worse half");
     print_refusals(console, sweep);
     if (!sweep.note.empty()) console.fact("note", sweep.note);
@@ -154,7 +156,7 @@ Outcome run_sweep_command(const Request& request) {
     print_sweep(console, sweep, name, settings.units);
     if (folder) console.result("\nwrote sweep.svg and sweep.json to " + printable(request.out.string()) + "\n");
     if (!sweep.best) console.warn(sweep.reason);
-    return sweep.best && sweep.rows[*sweep.best].failing.empty() ? Outcome::good : Outcome::weak;
+    return sweep.best && sweep.rows[*sweep.best].failing == std::vector<std::string>{} ? Outcome::good : Outcome::weak;
 }
 
 }  // namespace cradlewright::app

@@ -3,9 +3,9 @@
 #include <cmath>
 #include <limits>
 
-#include "base/quantile.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
+#include "cradlewright/stages/moulded.hpp"
 #include "geom/point_index.hpp"
 
 namespace cradlewright {
@@ -50,21 +50,6 @@ std::vector<FaceId> faces_under_beads(const Design& design) {
     return hidden;
 }
 
-/// Draft at the area quantile over the faces of a half that are moulded, deg.
-double moulded_draft_deg(const Design& design, std::uint8_t half, const std::vector<FaceId>& hidden) {
-    const TriMesh& mesh = design.posed.mesh();
-    std::vector<WeightedValue> drafts;
-    auto skip = hidden.begin();
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        while (skip != hidden.end() && *skip < f) ++skip;
-        if (skip != hidden.end() && *skip == f) continue;
-        if (design.parting.half[f] != half || mesh.origin_of(f) == FaceOrigin::assumed) continue;
-        const auto area = static_cast<float>(norm(area_vector(mesh.corners(f))));
-        drafts.push_back({half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f], area});
-    }
-    return Angle::rad(weighted_quantile(std::move(drafts), design.settings.release.draft_quantile)).deg();
-}
-
 std::string half_name(int half) { return "half " + std::to_string(half); }
 
 Check undercut_check(const Design& design, int number, const HalfRelease& half) {
@@ -99,7 +84,10 @@ std::vector<Check> check_release_draft(const Design& design) {
     const std::vector<FaceId> hidden = faces_under_beads(design);
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
-        const double draft = moulded_draft_deg(design, static_cast<std::uint8_t>(half), hidden);
+        const double draft = Angle::rad(moulded_draft_rad(design.posed, design.parting, design.release.draft_rad,
+                                                          static_cast<std::uint8_t>(half), hidden,
+                                                          design.settings.release.draft_quantile))
+                                 .deg();
         if (std::isnan(draft)) {
             checks.push_back(
                 not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));

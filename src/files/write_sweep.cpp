@@ -39,13 +39,13 @@ Json row_json(const SweepRow& row) {
     }
     json["half1"] = half_json(row.half[0]);
     json["half2"] = half_json(row.half[1]);
-    json["slide_demand_deg"] = number(Angle::rad(row.slide_rad).deg());
+    json["slide_demand_deg"] = number(Angle::rad(row.standing.slide_rad).deg());
     json["stop_force_n"] = number(row.stop_force_n);
-    json["tip_deg"] = number(Angle::rad(row.tip_rad).deg());
+    json["tip_deg"] = number(Angle::rad(row.standing.tip_rad).deg());
     json["access"] = Json::array();
     for (const EdgeAccess& a : row.access)
         json["access"].push_back({{"edge", a.edge}, {"half1", number(a.share[0])}, {"half2", number(a.share[1])}});
-    json["failing"] = row.failing;
+    json["failing"] = row.failing ? Json(*row.failing) : Json(nullptr);
     return json;
 }
 
@@ -210,8 +210,8 @@ std::vector<Plot> plots_of(const Sweep& sweep, UnitSystem units) {
     for (const std::string& edge : sweep.edge_names)
         plots.back().curves.push_back({edge, [edge](const SweepRow& r) { return access_to(r, edge); }});
     plots.push_back({"Standing, deg",
-                     {{"slide demand", [](const SweepRow& r) { return Angle::rad(r.slide_rad).deg(); }},
-                      {"tips at", [](const SweepRow& r) { return Angle::rad(r.tip_rad).deg(); }}}});
+                     {{"slide demand", [](const SweepRow& r) { return Angle::rad(r.standing.slide_rad).deg(); }},
+                      {"tips at", [](const SweepRow& r) { return Angle::rad(r.standing.tip_rad).deg(); }}}});
     plots.push_back({"Height over the base, " + unit,
                      {{"highest place", [=](const SweepRow& r) { return r.height_mm / unit_mm; }}}});
     return plots;

@@ -8,7 +8,6 @@
 #include <numbers>
 
 #include "base/parallel.hpp"
-#include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
 #include "cradlewright/geom/column_grid.hpp"
 #include "geom/point_index.hpp"
@@ -24,8 +23,6 @@ const double widest_look_cos = std::cos(Angle::deg(60).rad());
 const double flattest_look_sin = std::sin(Angle::deg(10).rad());
 // Axes lie on great circles through the span, as the tilt turns them along these circles.
 constexpr double turn_step_deg = 12, lean_step_deg = 24, widest_lean_deg = 48;
-constexpr double places_across = 6;
-constexpr double least_places = 2000, most_places = 20000;
 constexpr std::size_t least_places_near = 8;  // below: the share would be a matter of luck
 
 /// Mirror-symmetric across span and height: a symmetric plug has symmetric access.
@@ -37,17 +34,6 @@ std::vector<Vec3> looking_axes() {
             axes.push_back({std::sin(b), -std::cos(b) * std::sin(a), -std::cos(b) * std::cos(a)});
         }
     return axes;
-}
-
-/// Point k of a sequence that fills the triangle evenly. Source: M. Roberts, the R2 sequence (2018) [from memory].
-Vec3 point_in(const std::array<Vec3, 3>& c, std::size_t k) {
-    const auto part = [&](double step) {
-        const double t = 0.5 + step * static_cast<double>(k);
-        return t - std::floor(t);
-    };
-    double u = part(0.7548776662466927), v = part(0.5698402909980532);
-    if (u + v > 1) u = 1 - u, v = 1 - v;
-    return c[0] + (c[1] - c[0]) * u + (c[2] - c[0]) * v;
 }
 
 /// The edge that each point of all panel lines belongs to, as an index into the names.
@@ -86,55 +72,29 @@ double EdgeAccess::least() const {
     return std::isnan(share[1]) ? share[0] : std::min(share[0], share[1]);
 }
 
-SightLines::SightLines(const Plug& plug, const Frame3& plug_in_scan, double near_mm) : plug_(plug), near_mm_(near_mm) {
-    CRADLEWRIGHT_PRECONDITION(near_mm > 0);
-    choose_places(near_mm / places_across);
+SightLines::SightLines(const Plug& plug, const Frame3& plug_in_scan, const std::vector<PlugPlace>& places)
+    : plug_(plug), places_(&places) {
     for (const Vec3& local : looking_axes()) {
         Axis axis;
         axis.direction = plug_in_scan.direction_to_parent(local);
         axis.solid = std::sqrt(std::max(0.0, 1 - local.x * local.x));  // circles of latitude about the span
         axes_.push_back(std::move(axis));
     }
-    const double cell = 1.5 * mean_edge_length(*plug_.mesh);
+    // Far fewer questions than faces: wide cells, quickly filled.
+    const double cell = 3 * mean_edge_length(*plug_.mesh);
     for_each_piece(axes_.size(), 1, [&](std::size_t i, std::size_t) { look_along(axes_[i], cell); });
 }
 
-/// Even steps of area along the faces, which the mended plug holds in an order along a curve through space.
-void SightLines::choose_places(double spacing_mm) {
-    const TriMesh& mesh = *plug_.mesh;
-    std::vector<Vec3> area(mesh.face_count());
-    double total = 0;
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        area[f] = area_vector(mesh.corners(f)) / 2;
-        if (mesh.origin_of(f) != FaceOrigin::assumed) total += norm(area[f]);
-    }
-    const double count = std::clamp(total / (spacing_mm * spacing_mm), least_places, most_places);
-    const double step = total / count;
-    double passed = 0, next = 0.5 * step;
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        if (mesh.origin_of(f) == FaceOrigin::assumed) continue;
-        passed += norm(area[f]);
-        for (; next < passed; next += step) {
-            Vec3 sum = area[f];
-            for (std::size_t k = 0; k < 3; ++k)
-                if (const FaceId g = (*plug_.adjacency)[3 * std::size_t{f} + k]; g != no_id) {
-                    // Across a crease the neighbour says nothing about this face.
-                    if (dot(area[f], area[g]) > 0.5 * norm(area[f]) * norm(area[g])) sum += area[g];
-                }
-            places_.push_back({point_in(mesh.corners(f), places_.size()), normalized(area[f]), normalized(sum), f});
-        }
-    }
-}
-
 void SightLines::look_along(Axis& axis, double cell_mm) const {
+    const std::vector<PlugPlace>& places = *places_;
     const Frame3 frame = frame_from_normal({}, axis.direction, {1, 0, 0});
     const ColumnGrid grid(*plug_.mesh, frame, cell_mm);
     // The flattest look is clear of the scan's own grain after this far.
     const double grain_mm = 4 * plug_.noise_mm / flattest_look_sin + 1e-6;
-    axis.way.assign(places_.size(), 0);
-    axis.start.assign(places_.size() + 1, 0);
-    for (std::size_t i = 0; i < places_.size(); ++i) {
-        const Place& place = places_[i];
+    axis.way.assign(places.size(), 0);
+    axis.start.assign(places.size() + 1, 0);
+    for (std::size_t i = 0; i < places.size(); ++i) {
+        const PlugPlace& place = places[i];
         // The mould is seen from the plug's inside.
         const double rise = -dot(place.smooth, axis.direction);
         axis.start[i] = static_cast<std::uint32_t>(axis.faces.size());
@@ -155,7 +115,8 @@ void SightLines::look_along(Axis& axis, double cell_mm) const {
     axis.start.back() = static_cast<std::uint32_t>(axis.faces.size());
 }
 
-std::vector<EdgeAccess> SightLines::near_edges(const PosedPlug& posed, const Parting& parting) const {
+std::vector<EdgeAccess> SightLines::near_edges(const PosedPlug& posed, const Parting& parting, double near_mm) const {
+    const std::vector<PlugPlace>& places = *places_;
     const NamedLine line = named_line(posed.pose, parting);
     if (line.points.empty()) return {};
     struct Near {
@@ -163,9 +124,9 @@ std::vector<EdgeAccess> SightLines::near_edges(const PosedPlug& posed, const Par
     };
     std::vector<Near> near;
     const PointIndex index(line.points);
-    for (std::size_t i = 0; i < places_.size(); ++i)
-        if (const auto hit = index.nearest(places_[i].at, near_mm_))
-            near.push_back({i, line.edge[hit->index], parting.half[places_[i].face] == 1 ? 0u : 1u});
+    for (std::size_t i = 0; i < places.size(); ++i)
+        if (const auto hit = index.nearest(places[i].at, near_mm))
+            near.push_back({i, line.edge[hit->index], parting.half[places[i].face] == 1 ? 0u : 1u});
 
     struct Sum {
         double seen = 0;

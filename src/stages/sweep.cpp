@@ -7,39 +7,83 @@
 #include <functional>
 #include <limits>
 
+#include "base/quantile.hpp"
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/mechanics/stand.hpp"
+#include "cradlewright/stages/moulded.hpp"
+#include "geom/convex_hull.hpp"
+#include "geom/point_index.hpp"
 
 namespace cradlewright {
 namespace {
 
 constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
 constexpr double infinity = std::numeric_limits<double>::infinity();
-constexpr double saddle_step_mm = 2;
-constexpr std::size_t least_bearing = 2;  // 4 mm of saddle: less is crushed before it holds
+constexpr double steepest_share = 0.02;  // of the surface borne on: less is crushed before it holds
+constexpr std::size_t least_bearing = 20;
 // Differences that a builder would not trade anything for. Source: assumed.
 constexpr double same_draft_deg = 0.5, same_access = 0.03, same_slide_deg = 1;
 constexpr double same_tilt_rad = 1e-6;
 constexpr double steepest_tilt_deg = 80;  // as the range of pose.tilt
 constexpr std::size_t most_steps = 361;
 
-/// Rise toward +y along a saddle, rad, a sample each step.
-void add_climbs(const std::vector<Vec2>& saddle, std::vector<double>& climbs) {
-    for (std::size_t i = 0; i + 1 < saddle.size(); ++i) {
-        const Vec2 step = saddle[i + 1] - saddle[i];
-        const auto samples = static_cast<std::size_t>(std::max(1.0, std::ceil(norm(step) / saddle_step_mm)));
-        climbs.insert(climbs.end(), samples, std::atan2(step.y, step.x));
+/// A place that a saddle can bear on, fixture frame.
+struct Bearing {
+    Vec3 at, normal;
+};
+
+std::vector<Bearing> bearings_of(const PosedPlug& posed, const Parting& parting, const std::vector<PlugPlace>& places,
+                                 const CradleOptions& cradle, double panel_mm) {
+    std::vector<Vec3> line;
+    for (const PartingLoop& loop : parting.loops)
+        line.insert(line.end(), loop.panel_line.begin(), loop.panel_line.end());
+    const PointIndex index(line);
+    // Clear of the panel's far face as well.
+    const double clear_mm = cradle.panel_margin.mm() + panel_mm;
+    std::vector<Bearing> bearings;
+    for (const PlugPlace& place : places) {
+        if (parting.half[place.face] != 2) continue;
+        const Vec3 n = posed.pose.scan_to_fixture.direction_to_parent(place.smooth);
+        if (-n.z < std::cos(cradle.steepest.rad())) continue;
+        const Vec3 p = posed.pose.to_fixture(place.at);
+        if (!index.nearest(p, clear_mm)) bearings.push_back({p, n});
     }
+    return bearings;
 }
 
-/// What holds the plug against moving toward `side` * y at one rib.
-double hold_of(const Rib& rib, double side) {
-    std::vector<double> climbs;
-    add_climbs(rib.saddle, climbs);
-    for (const std::vector<Vec2>& saddle : rib.more_saddles) add_climbs(saddle, climbs);
-    if (climbs.size() < least_bearing) return -infinity;
-    for (double& c : climbs) c *= side;
-    std::nth_element(climbs.begin(), climbs.begin() + (least_bearing - 1), climbs.end(), std::greater<>());
-    return climbs[least_bearing - 1];
+/// Rise, rad, that moving toward `side` * y asks for in the half of the span on `end` * x.
+double climb(const std::vector<Bearing>& bearings, double middle_x, double end, double side) {
+    std::vector<WeightedValue> climbs;
+    for (const Bearing& b : bearings)
+        if (end * (b.at.x - middle_x) >= 0)
+            climbs.push_back({static_cast<float>(-std::atan2(side * b.normal.y, -b.normal.z)), 1});
+    return climbs.empty() ? infinity : -weighted_quantile(std::move(climbs), steepest_share);
+}
+
+double slide_demand_rad(const std::vector<Bearing>& bearings) {
+    double low = infinity, high = -infinity;
+    for (const Bearing& b : bearings) low = std::min(low, b.at.x), high = std::max(high, b.at.x);
+    double demand = 0;
+    for (const double side : {1.0, -1.0})
+        for (const double end : {1.0, -1.0}) demand = std::max(demand, -climb(bearings, (low + high) / 2, end, side));
+    return demand;
+}
+
+double tip_rad(const PosedPlug& posed, const std::vector<Bearing>& bearings) {
+    if (std::isnan(posed.plug.mass_kg)) return unknown;
+    std::vector<Vec2> feet;
+    double lowest = infinity;
+    for (const Bearing& b : bearings) {
+        feet.push_back({b.at.x, b.at.y});
+        lowest = std::min(lowest, b.at.z);
+    }
+    const Vec3 center = posed.pose.to_fixture(posed.plug.mass_properties.centroid);
+    return tip_angle_rad(margin_inside({center.x, center.y}, convex_hull(std::move(feet))),
+                         std::max(1.0, center.z - lowest));
+}
+
+SweepHalf half_of(const HalfRelease& half, double draft_rad) {
+    return {Angle::rad(draft_rad).deg(), half.low_band_mm, half.undercut_depth_mm, half.undercut_area_mm2};
 }
 
 double worse(double a, double b, bool is_more_worse) {
@@ -91,9 +135,9 @@ private:
 };
 
 std::string failing_text(const SweepRow& row) {
-    if (row.failing.empty()) return "no check";
+    if (!row.failing || row.failing->empty()) return "no check";
     std::string text;
-    for (const std::string& id : row.failing) text += (text.empty() ? "" : ", ") + id;
+    for (const std::string& id : *row.failing) text += (text.empty() ? "" : ", ") + id;
     return text;
 }
 
@@ -127,9 +171,12 @@ void choose_by_handling(Choice& choice) {
     if (std::isfinite(best))
         choice.add("into the mould one sees at best " + percent(best) + " beside the hardest edge, " +
                    percent(best - same_access) + " or more at " + choice.count());
-    const auto slide = [](const SweepRow& r) { return Angle::rad(r.slide_rad).deg(); };
+    const auto slide = [](const SweepRow& r) { return Angle::rad(r.standing.slide_rad).deg(); };
+    const double least = choice.best(slide, 1);
     choice.keep_near_best(slide, 1, same_slide_deg);
-    choice.keep_near_best([](const SweepRow& r) { return std::abs(r.tilt_rad); }, 1, same_tilt_rad);
+    if (std::isfinite(least))
+        choice.add(choice.count() + " of those ask the pads for " + degrees(least + same_slide_deg) +
+                   " of friction angle or less");
 }
 
 }  // namespace
@@ -167,54 +214,77 @@ std::vector<double> sweep_tilts_rad(const SweepOptions& options, std::optional<d
     return tilts;
 }
 
-double slide_demand_rad(const Cradle& cradle) {
-    double low = infinity, high = -infinity;
-    for (const Rib& rib : cradle.ribs) {
-        if (rib.saddle.size() < 2) continue;
-        low = std::min(low, rib.station_mm);
-        high = std::max(high, rib.station_mm);
-    }
-    if (low > high) return unknown;
-    double demand = 0;
-    for (const double side : {1.0, -1.0}) {
-        std::array<double, 2> halves{-infinity, -infinity};
-        for (const Rib& rib : cradle.ribs) {
-            if (rib.saddle.size() < 2) continue;
-            double& half = halves[rib.station_mm > 0.5 * (low + high) ? 1 : 0];
-            half = std::max(half, hold_of(rib, side));
-        }
-        // All ribs at one station, or on one side of the middle: they hold alone.
-        const double hold = std::isinf(halves[0]) || std::isinf(halves[1]) ? std::max(halves[0], halves[1])
-                                                                           : std::min(halves[0], halves[1]);
-        if (std::isinf(hold)) return unknown;
-        demand = std::max(demand, -hold);
-    }
-    return demand;
+Standing standing_of(const PosedPlug& posed, const Parting& parting, const std::vector<PlugPlace>& places,
+                     const CradleOptions& cradle, double panel_mm) {
+    const std::vector<Bearing> bearings = bearings_of(posed, parting, places, cradle, panel_mm);
+    if (bearings.size() < least_bearing) return {unknown, unknown};
+    return {slide_demand_rad(bearings), tip_rad(posed, bearings)};
 }
 
-void recommend_tilt(Sweep& sweep, const ReleaseOptions& release) {
+SweepRow measure_row(const PosedPlug& posed, const Parting& parting, const Release& release,
+                     const std::vector<PlugPlace>& places, const SightLines& sight, double ball_mm,
+                     const SweepOptions& options, const Settings& settings) {
+    SweepRow row;
+    row.height_mm = posed.box_fixture.high.z;
+    row.has_line = parting.is_found();
+    if (!row.has_line) {
+        row.reason = parting.reason;
+        return row;
+    }
+    const std::vector<FaceId> hidden = faces_under_ball(posed, parting, release.draft_rad, ball_mm);
+    const auto draft = [&](std::uint8_t half) {
+        return moulded_draft_rad(posed, parting, release.draft_rad, half, hidden, settings.release.draft_quantile);
+    };
+    row.half = {half_of(release.half1, draft(1)), half_of(release.half2, draft(2))};
+    row.standing =
+        standing_of(posed, parting, places, settings.cradle, stock(settings, settings.flange.stock).thickness_mm);
+    const double weight = standard_gravity * posed.plug.mass_kg;
+    row.stop_force_n = weight >= 0 && row.standing.slide_rad >= 0
+                           ? stop_force_n(weight, row.standing.slide_rad, settings.limits.friction)
+                           : unknown;
+    row.access = sight.near_edges(posed, parting, options.near_edge.mm());
+    return row;
+}
+
+std::vector<std::size_t> shortlist(Sweep& sweep, const ReleaseOptions& release, std::size_t most) {
     Choice choice(sweep.rows);
-    sweep.best.reset();
     if (choice.left().empty()) {
         sweep.reason = "no tilt of this range has a parting line";
-        return;
+        return {};
     }
     choice.add(choice.count() + " of " + std::to_string(sweep.rows.size()) + " tilts have a parting line");
-    choice.keep_near_best([](const SweepRow& r) { return static_cast<double>(r.failing.size()); }, 1, 0);
-    choice.add(choice.count() + " of these fail the fewest checks");
     choose_by_release(choice, release);
     choose_by_handling(choice);
+    std::vector<std::size_t> listed = choice.left();
+    // Two tilts of one size: first the one that lifts the front, as tilt is counted.
+    std::stable_sort(listed.begin(), listed.end(), [&](std::size_t a, std::size_t b) {
+        const double x = sweep.rows[a].tilt_rad, y = sweep.rows[b].tilt_rad;
+        return std::abs(std::abs(x) - std::abs(y)) > same_tilt_rad ? std::abs(x) < std::abs(y) : x > y;
+    });
+    if (listed.size() > most) {
+        listed.resize(most);
+        choice.add("the " + std::to_string(most) + " least tilted of them were designed in full");
+    }
+    sweep.reason = choice.story();
+    return listed;
+}
 
-    // Two tilts of one size: the one that lifts the front, as tilt is counted.
-    sweep.best = choice.left().back();
+void recommend(Sweep& sweep, const std::vector<std::size_t>& listed) {
+    sweep.best.reset();
+    if (listed.empty()) return;
+    const auto fails = [&](std::size_t i) {
+        return sweep.rows[i].failing ? sweep.rows[i].failing->size() : std::numeric_limits<std::size_t>::max();
+    };
+    sweep.best = *std::min_element(listed.begin(), listed.end(),
+                                   [&](std::size_t a, std::size_t b) { return fails(a) < fails(b); });
     const SweepRow& row = sweep.rows[*sweep.best];
     const EdgeAccess* edge = hardest_edge(row);
-    sweep.reason = choice.story() + ". Of those " + degrees(Angle::rad(row.tilt_rad).deg()) +
-                   " asks little of the pads (" + degrees(Angle::rad(row.slide_rad).deg()) +
-                   " of friction) at the least tilt: draft " + degrees(row.draft_deg()) + ", undercut " +
-                   millimetres(row.undercut_mm()) +
-                   (edge ? ", " + edge->edge + " seen to " + percent(edge->least()) : std::string()) + "; it fails " +
-                   failing_text(row);
+    sweep.reason += "; " + std::string(listed.size() > 1 ? "with the fewest failing checks and the least tilt " : "") +
+                    degrees(Angle::rad(row.tilt_rad).deg()) + " remains: draft " + degrees(row.draft_deg()) +
+                    ", undercut " + millimetres(row.undercut_mm()) +
+                    (edge ? ", hardest edge " + edge->edge + " seen to " + percent(edge->least()) : std::string()) +
+                    ", slide demand " + degrees(Angle::rad(row.standing.slide_rad).deg()) + "; it fails " +
+                    failing_text(row);
 }
 
 }  // namespace cradlewright

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cradlewright/stages/parting.hpp"
+#include "cradlewright/stages/plug_places.hpp"
 
 namespace cradlewright {
 
@@ -19,25 +20,20 @@ struct EdgeAccess {
 
 /// Which way each place of the plug's surface can be seen from inside, as the bottom of a mould is: worked out once for
 /// all tilts, since a tilt turns the looks but not the plug. See src/stages/sweep.md for definition and limits.
-/// Cost: O(F) for each of 75 axes of looking, spread over the processors; memory 4 bytes a place and axis.
+/// Cost: O(F) for each of 75 axes of looking, spread over the processors; memory 5 bytes a place and axis.
 class SightLines {
 public:
-    /// In: `near_mm` > 0, the width of the strip beside an edge that will be asked about; places lie a sixth of it
-    /// apart, at least 2000 and at most 20000 in all.
-    SightLines(const Plug& plug, const Frame3& plug_in_scan, double near_mm);
+    /// `places` must outlive this.
+    SightLines(const Plug& plug, const Frame3& plug_in_scan, const std::vector<PlugPlace>& places);
 
-    /// Access to the surface within near_mm of each edge of the line, edges in the line's order. The mould lies open
+    /// Access to the surface within `near_mm` of each edge of the line, edges in the line's order. The mould lies open
     /// side up: looks come from straight above it (fixture -z into half 1's, +z into half 2's) to 60 deg off, and count
     /// less the further off. A look fails where the mould's own surface is in its way or meets the surface at less than
     /// 10 deg. Same bytes at any thread count. Cost: O(places x axes).
-    [[nodiscard]] std::vector<EdgeAccess> near_edges(const PosedPlug& posed, const Parting& parting) const;
+    [[nodiscard]] std::vector<EdgeAccess> near_edges(const PosedPlug& posed, const Parting& parting,
+                                                     double near_mm) const;
 
 private:
-    struct Place {
-        Vec3 at, normal;  // scan frame; outward, unit, of the face
-        Vec3 smooth;      // the same over the face and its neighbours
-        FaceId face = 0;
-    };
     /// Both ways along one axis.
     struct Axis {
         Vec3 direction;                    // scan frame
@@ -46,12 +42,10 @@ private:
         std::vector<std::uint32_t> start;  // a place: of its faces in the way
         std::vector<FaceId> faces;
     };
-    void choose_places(double spacing_mm);
     void look_along(Axis& axis, double cell_mm) const;
 
     Plug plug_;
-    double near_mm_;
-    std::vector<Place> places_;
+    const std::vector<PlugPlace>* places_;
     std::vector<Axis> axes_;
 };
 

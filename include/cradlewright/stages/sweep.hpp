@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "cradlewright/catalog/options.hpp"
-#include "cradlewright/stages/cradle.hpp"
+#include "cradlewright/stages/release.hpp"
 #include "cradlewright/stages/sight_lines.hpp"
 
 namespace cradlewright {
@@ -21,25 +21,34 @@ struct SweepOptions {
 
 /// What one half's mould would be like. NaN: not known.
 struct SweepHalf {
-    double draft_deg = 0;  ///< as the check release.draft judges it
+    double draft_deg = 0;  ///< of the moulded surface at release.draft-quantile, see faces_under_ball
     double low_band_mm = 0;
     double undercut_mm = 0;
     double undercut_area_mm2 = 0;
 };
 
-/// One tilt, designed and checked as `make` would. NaN: not known.
+/// How the plug would stand on saddles. NaN: not known.
+struct Standing {
+    /// Friction angle that pads need to keep the plug from sliding across the span, no stop or panel helping: to move
+    /// that way the plug must climb over the surface it bears on, at most by the climb that the steepest 2 % of that
+    /// surface ask for; where that is down, friction must hold the rest. 0: held by shape.
+    double slide_rad = 0;
+    double tip_rad = 0;  ///< out of level by this it tips over the outermost places it bears on
+};
+
+/// One tilt. NaN: not known.
 struct SweepRow {
     double tilt_rad = 0;
     bool is_told = false;   ///< the job's own tilt
     bool has_line = false;  ///< else no figure but the height means anything
     std::string reason;     ///< why there is no line, or empty
     std::array<SweepHalf, 2> half;
-    double slide_rad = 0;                       ///< see slide_demand_rad
-    double stop_force_n = 0;                    ///< what a stop must take at the friction of the settings
-    double tip_rad = 0;                         ///< as the check pose.tip judges it
-    double height_mm = 0;                       ///< of the plug's highest place over the top of the base
-    std::vector<EdgeAccess> access;             ///< in the line's order
-    std::vector<std::string> failing;           ///< ids of checks that fail, each once
+    Standing standing;
+    double stop_force_n = 0;         ///< what a stop must take at the friction of the settings
+    double height_mm = 0;            ///< of the plug's highest place over the top of the base
+    std::vector<EdgeAccess> access;  ///< in the line's order
+    /// Ids of checks that fail in the whole design at this tilt, each once; none where that was not designed.
+    std::optional<std::vector<std::string>> failing;
     [[nodiscard]] double draft_deg() const;     ///< of the worse half
     [[nodiscard]] double undercut_mm() const;   ///< of the worse half
     [[nodiscard]] double least_access() const;  ///< over edges and halves
@@ -57,17 +66,26 @@ struct Sweep {
 /// of them. Errors: Error(bad_input): `from` not below `to`, either beyond what pose.tilt takes, steps not 2 to 361.
 std::vector<double> sweep_tilts_rad(const SweepOptions& options, std::optional<double> told_rad);
 
-/// Friction angle that pads need to keep the plug from sliding across the span, nothing else holding it: over the
-/// places of the saddles, the plug must climb atan(rise / run) to move that way, the most at the steepest 4 mm; where
-/// that is down all the way, friction must hold the rest. 0: the saddles hold it by their shape. As in the check
-/// pose.slide the ribs of either half of the cradle must hold, or a push at one end turns the plug. NaN without a
-/// saddle. Source: derived, Coulomb friction on an incline.
-double slide_demand_rad(const Cradle& cradle);
+/// The plug on saddles without friction, stops or panels: it bears where half 2's surface is no steeper than
+/// cradle.steepest to the level and at least cradle.panel-margin and a panel's thickness from the panel line. Sliding:
+/// either half of the span must hold by itself, or a push at one end turns the plug. Tipping: atan(b / h) over the
+/// convex hull of the places, h from the lowest of them to the centre of mass. Source: derived, Coulomb friction on an
+/// incline; key "from-memory" of tip_angle_rad. Cost: O(places log line).
+Standing standing_of(const PosedPlug& posed, const Parting& parting, const std::vector<PlugPlace>& places,
+                     const CradleOptions& cradle, double panel_mm);
 
-/// Picks a tilt by what matters most to a builder, each step among those left by the one before: a parting line; the
-/// fewest failing checks; least undercut beyond the limit; enough draft (release.good-draft, else within 0.5 deg of the
-/// best); access to the hardest edge within 0.03 of the best; slide demand within 1 deg of the least; the smallest
-/// tilt. Fills `best` and `reason`. Source of the order and margins: common practice, assumed.
-void recommend_tilt(Sweep& sweep, const ReleaseOptions& release);
+/// All figures of a row but its tilt and what fails. `ball_mm`: radius of the bead.
+SweepRow measure_row(const PosedPlug& posed, const Parting& parting, const Release& release,
+                     const std::vector<PlugPlace>& places, const SightLines& sight, double ball_mm,
+                     const SweepOptions& options, const Settings& settings);
+
+/// Rows worth designing in full, at most `most`, by what matters most to a builder, each step among those left by the
+/// one before: a parting line; least undercut beyond the limit; enough draft (release.good-draft, else within 0.5 deg
+/// of the best); access to the hardest edge within 0.03 of the best; slide demand within 1 deg of the least; the
+/// smallest tilts. Tells the steps in Sweep::reason. Source of order and margins: common practice, assumed.
+std::vector<std::size_t> shortlist(Sweep& sweep, const ReleaseOptions& release, std::size_t most);
+
+/// Of the `listed` rows the one that fails the fewest checks, the foremost of equals; fills `best`, ends `reason`.
+void recommend(Sweep& sweep, const std::vector<std::size_t>& listed);
 
 }  // namespace cradlewright
