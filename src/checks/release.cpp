@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -81,13 +82,17 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
 
 std::vector<Check> check_release_draft(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.draft", "plug", design.parting.reason)};
-    const std::vector<FaceId> hidden = faces_under_beads(design);
+    // Half 2's bead is rolled on the other side of the same flange, where the plug has another slope.
+    const std::array<std::vector<FaceId>, 2> hidden{
+        faces_under_beads(design),
+        faces_under_ball(design.posed, design.parting, design.release.draft_rad, design.beads.radius_mm)};
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
-        const double draft = Angle::rad(moulded_draft_rad(design.posed, design.parting, design.release.draft_rad,
-                                                          static_cast<std::uint8_t>(half), hidden,
-                                                          design.settings.release.draft_quantile))
-                                 .deg();
+        const double draft =
+            Angle::rad(moulded_draft_rad(design.posed, design.parting, design.release.draft_rad,
+                                         static_cast<std::uint8_t>(half), hidden[static_cast<std::size_t>(half - 1)],
+                                         design.settings.release.draft_quantile))
+                .deg();
         if (std::isnan(draft)) {
             checks.push_back(
                 not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
