@@ -41,14 +41,13 @@ std::vector<PlugPlace> even_places(const Plug& plug, double spacing_mm) {
     double total = 0;
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         area[f] = area_vector(mesh.corners(f)) / 2;
-        if (mesh.origin_of(f) != FaceOrigin::assumed) total += norm(area[f]);
+        total += norm(area[f]);
     }
     std::vector<PlugPlace> places;
     const double step = total / std::clamp(total / (spacing_mm * spacing_mm), least_places, most_places);
     double passed = 0, next = 0.5 * step;
     // Even steps of area along the faces, which the mended plug holds in an order along a curve through space.
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        if (mesh.origin_of(f) == FaceOrigin::assumed) continue;
         passed += norm(area[f]);
         for (; next < passed; next += step)
             places.push_back(

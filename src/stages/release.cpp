@@ -24,8 +24,8 @@ constexpr std::size_t least_patch_faces = 6;
 constexpr double least_patch_mm2 = 4;
 constexpr double least_depth_mm = 0.02;
 constexpr std::size_t most_patches = 32;
-constexpr std::size_t depth_samples = 48;
-constexpr int ring_directions = 24;
+constexpr std::size_t first_samples = 48;
+constexpr std::size_t ring_directions = 24;
 // Sphere bins of the best-pull search: about 2 deg, and the least share of area a bin must hold to count.
 constexpr int bins_per_right_angle = 45;
 constexpr double least_bin_share = 2e-4;
@@ -152,45 +152,69 @@ private:
     /// Height above which the half must lift clear at `at`, signed so that larger is nearer the half's way out.
     [[nodiscard]] double cover_height(Vec2 at) const { return view_.half == 1 ? grid_->top(at) : -grid_->bottom(at); }
 
-    void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
-        const std::size_t stride = std::max<std::size_t>(1, faces.size() / depth_samples);
-        for (std::size_t i = 0; i < faces.size(); i += stride) {
-            const auto c = posed_.mesh().corners(faces[i]);
-            const Vec3 middle = (c[0] + c[1] + c[2]) / 3;
-            const Vec3 p = grid_->frame().to_local(middle);
-            const double depth = shift_to_clear({p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6);
-            if (depth <= patch.depth_mm) continue;
-            patch.depth_mm = depth;
-            patch.at = posed_.pose.to_fixture(middle);
-        }
+    /// A column that must be left, and the height that the half must lift clear of there.
+    struct Hold {
+        Vec2 at;
+        double height = 0;
+    };
+    [[nodiscard]] Vec3 middle_of(FaceId f) const {
+        const auto c = posed_.mesh().corners(f);
+        return (c[0] + c[1] + c[2]) / 3;
+    }
+    [[nodiscard]] Hold hold_at(FaceId f) const {
+        const Vec3 p = grid_->frame().to_local(middle_of(f));
+        return {{p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6};
     }
 
-    /// Smallest sideways shift from `at` to a column with nothing above `height`: rings outward, then bisected.
-    [[nodiscard]] double shift_to_clear(Vec2 at, double height) const {
-        const auto is_clear = [&](double radius) {
-            for (int i = 0; i < ring_directions; ++i) {
-                const double a = 2 * std::numbers::pi * i / ring_directions;
-                if (cover_height(at + Vec2{std::cos(a), std::sin(a)} * radius) <= height) return true;
-            }
-            return false;
+    /// A few faces first: once the depth is nearly found, one glance round tells of most others that they are
+    /// shallower.
+    void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
+        const std::size_t stride = std::max<std::size_t>(1, faces.size() / first_samples);
+        const auto try_face = [&](FaceId f) {
+            const Hold hold = hold_at(f);
+            if (cover_height(hold.at) <= hold.height || clears(hold, patch.depth_mm)) return;
+            patch.depth_mm = shift_to_clear(hold, patch.depth_mm);
+            patch.at = posed_.pose.to_fixture(middle_of(f));
         };
-        if (cover_height(at) <= height) return 0;
-        double low = 0;
+        for (std::size_t i = 0; i < faces.size(); i += stride) try_face(faces[i]);
+        for (std::size_t i = 0; i < faces.size(); ++i)
+            if (i % stride != 0) try_face(faces[i]);
+    }
+
+    /// Whether some sideways shift by `radius` leads to a column with nothing above the height.
+    [[nodiscard]] bool clears(const Hold& hold, double radius) const {
+        if (radius <= 0) return false;
+        for (const Vec2& way : ways_)
+            if (cover_height(hold.at + way * radius) <= hold.height) return true;
+        return false;
+    }
+
+    /// Smallest sideways shift that clears, known to be over `low`: rings outward, then bisected.
+    [[nodiscard]] double shift_to_clear(const Hold& hold, double low) const {
         // Past the plug's own size nothing is in the way.
         const double farthest = norm(posed_.box_fixture.size());
-        for (double radius = 0.25 * map_.mean_edge_mm; radius < farthest; radius *= 1.25) {
-            if (!is_clear(radius)) {
+        for (double radius = std::max(low, 0.2 * map_.mean_edge_mm) * 1.25; radius < farthest; radius *= 1.25) {
+            if (!clears(hold, radius)) {
                 low = radius;
                 continue;
             }
             double high = radius;
             for (int i = 0; i < 6; ++i) {
                 const double middle = 0.5 * (low + high);
-                (is_clear(middle) ? high : low) = middle;
+                (clears(hold, middle) ? high : low) = middle;
             }
             return high;
         }
         return farthest;
+    }
+
+    static std::array<Vec2, ring_directions> ring() {
+        std::array<Vec2, ring_directions> ways;
+        for (std::size_t i = 0; i < ways.size(); ++i) {
+            const double a = 2 * std::numbers::pi * static_cast<double>(i) / static_cast<double>(ways.size());
+            ways[i] = {std::cos(a), std::sin(a)};
+        }
+        return ways;
     }
 
     const PosedPlug& posed_;
@@ -200,6 +224,7 @@ private:
     HalfView view_;
     HalfRelease result_;
     std::optional<ColumnGrid> grid_;
+    std::array<Vec2, ring_directions> ways_ = ring();
 };
 
 /// Area-weighted mean normals of half 1 in bins of the sphere, thin bins apart; plug frame.

@@ -124,9 +124,11 @@ std::vector<EdgeAccess> SightLines::near_edges(const PosedPlug& posed, const Par
     };
     std::vector<Near> near;
     const PointIndex index(line.points);
-    for (std::size_t i = 0; i < places.size(); ++i)
+    for (std::size_t i = 0; i < places.size(); ++i) {
+        if (plug_.mesh->origin_of(places[i].face) == FaceOrigin::assumed) continue;
         if (const auto hit = index.nearest(places[i].at, near_mm))
             near.push_back({i, line.edge[hit->index], parting.half[places[i].face] == 1 ? 0u : 1u});
+    }
 
     struct Sum {
         double seen = 0;

@@ -7,7 +7,7 @@
 
 namespace cradlewright {
 
-/// A place of the plug's measured surface. Scan frame, mm.
+/// A place of the plug's surface. Scan frame, mm.
 struct PlugPlace {
     Vec3 at;
     Vec3 normal;  ///< outward, unit, of the face
@@ -16,7 +16,7 @@ struct PlugPlace {
 };
 
 /// Places `spacing_mm` apart, each standing for the same area: about area / spacing^2 of them, at least 2000 and at
-/// most 20000; none on an assumed closing. Same plug, same places. Cost: O(F).
+/// most 20000, on assumed closings too. Same plug, same places. Cost: O(F).
 std::vector<PlugPlace> even_places(const Plug& plug, double spacing_mm);
 
 }  // namespace cradlewright
