@@ -31,32 +31,7 @@ std::string length_cell(double mm, UnitSystem units) {
     return units == UnitSystem::inch ? fixed(mm / 25.4, 2) : fixed(mm, 1);
 }
 
-double access_to(const SweepRow& row, const std::string& edge) {
-    for (const EdgeAccess& a : row.access)
-        if (a.edge == edge) return 100 * a.least();
-    return std::nan("");
-}
-
-/// Of the edges that got no column of their own.
-double access_to_rest(const SweepRow& row, const std::vector<std::string>& shown) {
-    double least = std::nan("");
-    for (const EdgeAccess& a : row.access)
-        if (std::ranges::find(shown, a.edge) == shown.end() && !(a.least() >= least / 100)) least = 100 * a.least();
-    return least;
-}
-
 constexpr std::size_t most_edge_columns = 4;
-
-/// The outline's own edges first, as they are known by name; what is left shares a column.
-std::vector<std::string> shown_edges(const Sweep& sweep) {
-    std::vector<std::string> shown;
-    for (const std::string known : {"front", "back", "end-a", "end-b", "rim"})
-        if (std::ranges::find(sweep.edge_names, known) != sweep.edge_names.end()) shown.push_back(known);
-    for (const std::string& name : sweep.edge_names)
-        if (std::ranges::find(shown, name) == shown.end()) shown.push_back(name);
-    if (shown.size() > most_edge_columns) shown.resize(most_edge_columns);
-    return shown;
-}
 
 std::string mark_of(const Sweep& sweep, std::size_t i) {
     return sweep.best == i ? "*" : sweep.rows[i].is_told ? "set" : "";
@@ -64,7 +39,7 @@ std::string mark_of(const Sweep& sweep, std::size_t i) {
 
 Table table_of(const Sweep& sweep, UnitSystem units) {
     using Align = Table::Align;
-    const std::vector<std::string> edges = shown_edges(sweep);
+    const std::vector<std::string> edges = sweep.main_edges(most_edge_columns);
     const bool has_rest = sweep.edge_names.size() > edges.size();
     std::vector<Table::Column> columns{{"tilt", Align::right},  {"draft", Align::right}, {"undercut", Align::right},
                                        {"slide", Align::right}, {"tip", Align::right},   {"height", Align::right},
@@ -82,8 +57,8 @@ Table table_of(const Sweep& sweep, UnitSystem units) {
                                        cell(Angle::rad(r.standing.tip_rad).deg(), 1),
                                        cell(r.height_mm / (units == UnitSystem::inch ? 25.4 : 1), 0),
                                        r.failing ? std::to_string(r.failing->size()) : "-"});
-            for (const std::string& edge : edges) cells.push_back(cell(access_to(r, edge), 0));
-            if (has_rest) cells.push_back(cell(access_to_rest(r, edges), 0));
+            for (const std::string& edge : edges) cells.push_back(cell(100 * r.access_to(edge), 0));
+            if (has_rest) cells.push_back(cell(100 * r.access_to_others(edges), 0));
         } else {
             cells.resize(columns.size() - 1, "-");
         }
@@ -119,6 +94,11 @@ void print_sweep(Console& console, const Sweep& sweep, const std::string& name, 
                                 " over the base; fails: checks that `make` fails, of the tilts designed in full; then, "
                                 "by edge, the share in % of "
                                 "looks into the open mould that see the surface beside it, worse half");
+    std::string others;
+    const std::vector<std::string> edges = sweep.main_edges(most_edge_columns);
+    for (const std::string& name : sweep.edge_names)
+        if (std::ranges::find(edges, name) == edges.end()) others += (others.empty() ? "" : ", ") + name;
+    if (!others.empty()) console.fact("other", printable(others) + ": the least of them");
     print_refusals(console, sweep);
     if (!sweep.note.empty()) console.fact("note", sweep.note);
     if (sweep.best)

@@ -52,6 +52,7 @@ Json row_json(const SweepRow& row) {
 // ---- chart ------------------------------------------------------------------------------------------------------
 
 constexpr double chart_width = 760, plot_left = 64, plot_right = 600, plot_height = 118, plot_gap = 44, chart_top = 64;
+constexpr std::size_t most_edge_curves = 5;  // and one for the rest: what the legend holds
 constexpr std::array<const char*, 6> colours{"#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9"};
 constexpr std::array<const char*, 6> dashes{"none", "7 3", "2 2", "9 3 2 3", "12 3", "4 4"};
 
@@ -66,9 +67,9 @@ struct Plot {
     std::vector<Curve> curves;
 };
 
-/// Round step that gives about four ticks. Source: common practice, 1-2-5 series.
-double tick_step(double range) {
-    const double raw = range / 4, power = std::pow(10, std::floor(std::log10(raw)));
+/// Round step that gives at most about `ticks` of them. Source: common practice, 1-2-5 series.
+double tick_step(double range, int ticks) {
+    const double raw = range / ticks, power = std::pow(10, std::floor(std::log10(raw)));
     for (const double factor : {1.0, 2.0, 5.0})
         if (raw <= factor * power) return factor * power;
     return 10 * power;
@@ -83,7 +84,7 @@ public:
 
     void add(const Plot& plot) {
         Range range = range_of(plot);
-        const double step = tick_step(range.high - range.low);
+        const double step = tick_step(range.high - range.low, 4);
         range.low = std::floor(range.low / step) * step;
         range.high = std::ceil(range.high / step) * step;
         const double top = chart_top + (plot_height + plot_gap) * plots_++;
@@ -133,7 +134,7 @@ private:
         return range;
     }
     void add_tilts(double top) {
-        const double step = tick_step(high_ - low_), bottom = top + plot_height;
+        const double step = tick_step(high_ - low_, 7), bottom = top + plot_height;
         for (double t = std::ceil(low_ / step) * step; t <= high_ + 1e-9; t += step) {
             line("grid", {x_of(t), top}, {x_of(t), bottom});
             text("tick", x_of(t), bottom + 15, "middle", fixed(t, step < 1 ? 1 : 0));
@@ -189,12 +190,6 @@ private:
     std::string body_;
 };
 
-double access_to(const SweepRow& row, const std::string& edge) {
-    for (const EdgeAccess& a : row.access)
-        if (a.edge == edge) return 100 * a.least();
-    return unknown;
-}
-
 std::vector<Plot> plots_of(const Sweep& sweep, UnitSystem units) {
     const bool is_inch = units == UnitSystem::inch;
     const double unit_mm = is_inch ? 25.4 : 1;
@@ -207,8 +202,12 @@ std::vector<Plot> plots_of(const Sweep& sweep, UnitSystem units) {
                      {{"half 1", [=](const SweepRow& r) { return r.half[0].undercut_mm / unit_mm; }},
                       {"half 2", [=](const SweepRow& r) { return r.half[1].undercut_mm / unit_mm; }}}});
     plots.push_back({"Seen beside the edge, worse half, %", {}});
-    for (const std::string& edge : sweep.edge_names)
-        plots.back().curves.push_back({edge, [edge](const SweepRow& r) { return access_to(r, edge); }});
+    const std::vector<std::string> edges = sweep.main_edges(most_edge_curves);
+    for (const std::string& edge : edges)
+        plots.back().curves.push_back({edge, [edge](const SweepRow& r) { return 100 * r.access_to(edge); }});
+    if (edges.size() < sweep.edge_names.size())
+        plots.back().curves.push_back(
+            {"least of the others", [edges](const SweepRow& r) { return 100 * r.access_to_others(edges); }});
     plots.push_back({"Standing, deg",
                      {{"slide demand", [](const SweepRow& r) { return Angle::rad(r.standing.slide_rad).deg(); }},
                       {"tips at", [](const SweepRow& r) { return Angle::rad(r.standing.tip_rad).deg(); }}}});

@@ -189,6 +189,27 @@ double SweepRow::least_access() const {
     return least;
 }
 
+double SweepRow::access_to(const std::string& edge) const {
+    const auto found = std::ranges::find(access, edge, &EdgeAccess::edge);
+    return found == access.end() ? unknown : found->least();
+}
+double SweepRow::access_to_others(const std::vector<std::string>& edges) const {
+    double least = unknown;
+    for (const EdgeAccess& a : access)
+        if (std::ranges::find(edges, a.edge) == edges.end()) least = worse(least, a.least(), false);
+    return least;
+}
+
+std::vector<std::string> Sweep::main_edges(std::size_t most) const {
+    std::vector<std::string> edges;
+    for (const std::string known : {"front", "back", "end-a", "end-b", "rim"})
+        if (std::ranges::find(edge_names, known) != edge_names.end()) edges.push_back(known);
+    for (const std::string& name : edge_names)
+        if (std::ranges::find(edges, name) == edges.end()) edges.push_back(name);
+    if (edges.size() > most) edges.resize(most);
+    return edges;
+}
+
 std::vector<double> sweep_tilts_rad(const SweepOptions& options, std::optional<double> told_rad) {
     const double from = options.from.rad(), to = options.to.rad(), limit = Angle::deg(steepest_tilt_deg).rad();
     if (!(from < to)) throw Error(ErrorCode::bad_input, "--from", "is not below --to", "e.g. --from -30deg --to 30deg");

@@ -49,9 +49,11 @@ struct SweepRow {
     std::vector<EdgeAccess> access;  ///< in the line's order
     /// Ids of checks that fail in the whole design at this tilt, each once; none where that was not designed.
     std::optional<std::vector<std::string>> failing;
-    [[nodiscard]] double draft_deg() const;     ///< of the worse half
-    [[nodiscard]] double undercut_mm() const;   ///< of the worse half
-    [[nodiscard]] double least_access() const;  ///< over edges and halves
+    [[nodiscard]] double draft_deg() const;                                              ///< of the worse half
+    [[nodiscard]] double undercut_mm() const;                                            ///< of the worse half
+    [[nodiscard]] double least_access() const;                                           ///< over edges and halves
+    [[nodiscard]] double access_to(const std::string& edge) const;                       ///< worse half
+    [[nodiscard]] double access_to_others(const std::vector<std::string>& edges) const;  ///< least of the rest
 };
 
 struct Sweep {
@@ -60,6 +62,8 @@ struct Sweep {
     std::string reason;                   ///< why that one, in words and numbers
     std::string note;                     ///< what the tilt does not change, or empty
     std::vector<std::string> edge_names;  ///< of all rows, each once, in the order met
+    /// At most `most` of them, those of the outline before others.
+    [[nodiscard]] std::vector<std::string> main_edges(std::size_t most) const;
 };
 
 /// The tilts of a sweep, rising: evenly from `from` to `to`, and `told` among them when it lies between and is not one
