@@ -96,8 +96,8 @@ void print_sweep(Console& console, const Sweep& sweep, const std::string& name, 
                                 "looks into the open mould that see the surface beside it, worse half");
     std::string others;
     const std::vector<std::string> edges = sweep.main_edges(most_edge_columns);
-    for (const std::string& name : sweep.edge_names)
-        if (std::ranges::find(edges, name) == edges.end()) others += (others.empty() ? "" : ", ") + name;
+    for (const std::string& edge : sweep.edge_names)
+        if (std::ranges::find(edges, edge) == edges.end()) others += (others.empty() ? "" : ", ") + edge;
     if (!others.empty()) console.fact("other", printable(others) + ": the least of them");
     print_refusals(console, sweep);
     if (!sweep.note.empty()) console.fact("note", sweep.note);
