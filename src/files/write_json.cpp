@@ -136,11 +136,6 @@ Json release_json(const Design& design) {
     json["best_pull_plug"] = is_parted ? direction(release.best_pull_plug) : Json();
     json["best_draft_deg"] = is_parted ? number(release.best_draft_deg) : Json();
     json["feasible"] = is_parted ? Json(release.is_feasible) : Json();
-    json["best_pull_left_out"] = Json::array();
-    for (const LeftOutFacing& facing : release.best_pull_left_out)
-        json["best_pull_left_out"].push_back({{"normal_plug", direction(facing.normal_plug)},
-                                              {"area_mm2", number(facing.area_mm2)},
-                                              {"draft_deg", number(facing.draft_deg)}});
     json["half2"] = half_json(release.half2, is_parted);
     return json;
 }
