@@ -15,20 +15,13 @@ namespace {
 constexpr int most_pull_rounds = 4;
 constexpr double settled_dot = 0.999999;  // 0.08 deg
 
-struct Parted {
-    PosedPlug posed;
-    ReleaseMap map;
-    Parting parting;
-    Release release;
-};
-
 Parted part_plug(const Plug& plug, const Settings& settings, const PoseOptions& pose) {
     const double lowest = settings.cradle.clearance.mm() + settings.cradle.pad.mm();
     Parted p;
     p.posed = pose_plug(plug, pose, lowest);
-    p.map = map_release(p.posed);
-    p.parting = find_parting(p.posed, p.map, {.tolerances = {}, .edges = settings.edges});
-    p.release = measure_release(p.posed, p.map, p.parting, settings.release);
+    const ReleaseMap map = map_release(p.posed);
+    p.parting = find_parting(p.posed, map, {.tolerances = {}, .edges = settings.edges});
+    p.release = measure_release(p.posed, map, p.parting, settings.release);
     return p;
 }
 
@@ -92,16 +85,15 @@ Plug mend_to_scale(ScanMesh& scan, const Settings& settings) {
     return mend_plug(std::exchange(scan, described(scan)), settings.plug);
 }
 
-Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
-    Build build;
-    Design& design = build.design;
-    design.settings = settings;
+Parted part(const Plug& plug, const Settings& settings) {
+    return settings.pose.pull == "best" ? part_with_best_pull(plug, settings)
+                                        : part_plug(plug, settings, settings.pose);
+}
 
-    progress.report("plug", 0.0, "mending the scan");
-    const Plug plug = mend_to_scale(scan, settings);
-    progress.report("parting", 0.25, "finding the parting line");
-    Parted parted =
-        settings.pose.pull == "best" ? part_with_best_pull(plug, settings) : part_plug(plug, settings, settings.pose);
+Designed design_from(Parted parted, const Settings& settings, const Progress& progress) {
+    Designed result;
+    Design& design = result.design;
+    design.settings = settings;
     design.posed = std::move(parted.posed);
     design.parting = std::move(parted.parting);
     design.release = std::move(parted.release);
@@ -114,8 +106,17 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     run_together({[&] { design.cradle = build_cradle(design.posed, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
     progress.report("checks", 0.85, "checking");
-    build.checks = run_checks(design);
-    build.layout = lay_out(design);
+    result.checks = run_checks(design);
+    return result;
+}
+
+Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
+    progress.report("plug", 0.0, "mending the scan");
+    const Plug plug = mend_to_scale(scan, settings);
+    progress.report("parting", 0.25, "finding the parting line");
+    Designed designed = design_from(part(plug, settings), settings, progress);
+    Build build{std::move(designed.design), std::move(designed.checks), {}};
+    build.layout = lay_out(build.design);
     progress.report("checks", 0.9, "designed");
     return build;
 }

@@ -5,6 +5,7 @@
 #include "cradlewright/checks/check.hpp"
 #include "cradlewright/checks/design.hpp"
 #include "cradlewright/output/layout.hpp"
+#include "cradlewright/stages/sweep.hpp"
 
 namespace cradlewright {
 
@@ -24,5 +25,24 @@ Plug mend_to_scale(ScanMesh& scan, const Settings& settings);
 /// The only code that knows the order of the stages. In: the scan as read (consumed) and all settings.
 /// Errors: Error(bad_input) from the stages, Error(cancelled) through `progress`.
 Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress = {});
+
+/// The stages up to the parting line, and the whole design with its checks, for one mended plug; nothing is laid on
+/// stock. Errors: as run_pipeline.
+struct Parted {
+    PosedPlug posed;
+    Parting parting;
+    Release release;
+};
+Parted part(const Plug& plug, const Settings& settings);
+struct Designed {
+    Design design;
+    CheckReport checks;
+};
+Designed design_from(Parted parted, const Settings& settings, const Progress& progress = {});
+
+/// Tries the plug at each tilt up to the parting line, designs the likely ones in full as run_pipeline would, and
+/// recommends one. The scan is mended once and its mesh shared. A tilt at which a stage refuses becomes a row without a
+/// line; when all refuse, the first error is thrown. Errors: as run_pipeline; those of sweep_tilts_rad.
+Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& options, const Progress& progress = {});
 
 }  // namespace cradlewright

@@ -102,6 +102,16 @@ void define_scan_commands(CLI::App& app, Request& request) {
     survey->add_option("--mended", request.mended, "write the mended mesh as PLY")->type_name("FILE");
     survey->add_flag("--overwrite", request.overwrites, "replace that file if it exists");
 
+    CLI::App* sweep = add_command(app, request, Command::sweep, "sweep", "Compare tilts and recommend one");
+    sweep->add_option("SCAN|JOB", request.input, "scan, or job file ending in .toml")->required();
+    sweep->add_option("--from", request.sweep_from, "first tilt; -45deg")->type_name("ANGLE");
+    sweep->add_option("--to", request.sweep_to, "last tilt; 45deg")->type_name("ANGLE");
+    sweep->add_option("--steps", request.sweep_steps, "tilts tried, both ends included; 31")
+        ->type_name("N")
+        ->check(CLI::Range(2, 361));
+    sweep->add_option("--out", request.out, "write chart and table into this folder")->type_name("DIR");
+    sweep->add_flag("--overwrite", request.overwrites, "replace that folder if it exists");
+
     CLI::App* make = add_command(app, request, Command::make, "make", "Design the fixture and write everything");
     make->add_option("SCAN|JOB", request.input, "scan, or job file ending in .toml")->required();
     add_out(*make, request);
@@ -116,11 +126,11 @@ void define_scan_commands(CLI::App& app, Request& request) {
         add_command(app, request, Command::new_job, "new", "Print a commented job file with every setting");
     fresh->add_option("SCAN", request.input, "scan to name in it");
 
-    for (CLI::App* command : {survey, make, parts, fresh}) {
+    for (CLI::App* command : {survey, sweep, make, parts, fresh}) {
         add_settings(*command, request);
         add_common(*command, request);
     }
-    for (CLI::App* command : {survey, make, parts}) add_threads(*command, request);
+    for (CLI::App* command : {survey, sweep, make, parts}) add_threads(*command, request);
 }
 
 void define_bench_commands(CLI::App& app, Request& request) {

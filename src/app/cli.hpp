@@ -7,7 +7,7 @@
 
 namespace cradlewright::app {
 
-enum class Command { survey, make, parts, fillet, cloth, new_job, explain, show_text };
+enum class Command { survey, sweep, make, parts, fillet, cloth, new_job, explain, show_text };
 
 /// One setting given on the command line, as typed; it beats the job file.
 struct SettingChange {
@@ -26,6 +26,8 @@ struct Request {
     std::filesystem::path dump;          ///< of --dump-stages; empty = do not
     std::filesystem::path mended;        ///< of survey; empty = do not write
     std::string corner = "90deg";        ///< of fillet
+    std::string sweep_from, sweep_to;    ///< of sweep; empty = the default
+    int sweep_steps = 0;                 ///< of sweep; 0 = the default
     std::string overhang, areal_mass;    ///< of cloth
     std::string check;                   ///< of explain; empty = list them all
     std::string report;                  ///< of explain: report.json whose figures to show; empty = none

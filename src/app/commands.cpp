@@ -182,6 +182,8 @@ Outcome run(const Request& request) {
     switch (request.command) {
         case Command::survey:
             return run_survey(request);
+        case Command::sweep:
+            return run_sweep_command(request);
         case Command::make:
             return run_make(request);
         case Command::parts:

@@ -17,8 +17,11 @@ Outcome run(const Request& request);
 Settings settings_of(const Request& request);
 /// True when Request::input names a job file and not a scan: by its ending, .toml.
 bool is_job(const Request& request);
+/// What --overwrite must never delete: the input, its scan, the folder the user stands in.
+std::vector<std::filesystem::path> needed_files(const Request& request, const Settings& settings);
 
 Outcome run_survey(const Request& request);
+Outcome run_sweep_command(const Request& request);
 Outcome run_make(const Request& request);
 /// Like run_make, but writes cut files only.
 Outcome run_parts(const Request& request);

@@ -25,14 +25,6 @@ fs::path out_folder(const Request& request) {
     return request.out.empty() ? fs::path("out") / fs::path(request.input).stem() : request.out;
 }
 
-/// What --overwrite must never delete.
-std::vector<fs::path> needed_files(const Request& request, const Settings& settings) {
-    std::vector<fs::path> needed{fs::current_path(), request.input};
-    for (const std::string& scan : {settings.plug.scan, settings.plug.second_scan})
-        if (!scan.empty()) needed.emplace_back(scan);
-    return needed;
-}
-
 Build design(const Settings& settings, const Progress& progress) {
     progress.report("read", 0, settings.plug.scan);
     return run_pipeline(read_scan(settings.plug), settings, progress);
@@ -179,6 +171,13 @@ Outcome run_job(const Request& request, Extent extent) {
 }
 
 }  // namespace
+
+std::vector<fs::path> needed_files(const Request& request, const Settings& settings) {
+    std::vector<fs::path> needed{fs::current_path(), request.input};
+    for (const std::string& scan : {settings.plug.scan, settings.plug.second_scan})
+        if (!scan.empty()) needed.emplace_back(scan);
+    return needed;
+}
 
 Outcome run_make(const Request& request) { return run_job(request, Extent::everything); }
 Outcome run_parts(const Request& request) { return run_job(request, Extent::cut_files); }

@@ -13,6 +13,7 @@
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
 #include "cradlewright/mechanics/stand.hpp"
+#include "geom/convex_hull.hpp"
 
 namespace cradlewright {
 namespace {
@@ -20,37 +21,6 @@ namespace {
 // How far out of level a bench may be, or be knocked, before anything may move; times limits.tip-factor.
 constexpr double off_level_rad = 5 * std::numbers::pi / 180;
 const Source off_level_source = Source::common_practice("5 deg out of level, safety factor on tipping and sliding");
-
-/// Convex hull, counter-clockwise. Source: A. M. Andrew, monotone chain (1979) [from memory].
-std::vector<Vec2> hull_of(std::vector<Vec2> points) {
-    std::sort(points.begin(), points.end());
-    points.erase(std::unique(points.begin(), points.end()), points.end());
-    if (points.size() < 3) return points;
-    std::vector<Vec2> hull;
-    const auto grow = [&](auto begin, auto end) {
-        const std::size_t start = hull.size();
-        for (auto it = begin; it != end; ++it) {
-            while (hull.size() >= start + 2 && cross(hull.back() - hull[hull.size() - 2], *it - hull.back()) <= 0)
-                hull.pop_back();
-            hull.push_back(*it);
-        }
-        hull.pop_back();
-    };
-    grow(points.begin(), points.end());
-    grow(points.rbegin(), points.rend());
-    return hull;
-}
-
-/// Least distance inside the hull's edges; negative outside.
-double margin_inside(Vec2 p, const std::vector<Vec2>& hull) {
-    if (hull.size() < 3) return -std::numeric_limits<double>::infinity();
-    double margin = std::numeric_limits<double>::infinity();
-    for (std::size_t i = 0; i < hull.size(); ++i) {
-        const Vec2 a = hull[i], b = hull[(i + 1) % hull.size()];
-        margin = std::min(margin, cross(normalized(b - a), p - a));
-    }
-    return margin;
-}
 
 struct Support {
     std::vector<Vec2> points;  // ends of the saddles on both faces of each rib, (x, y)
@@ -277,7 +247,7 @@ Stand stand_of(const Design& design, const Cradle& cradle) {
     const Vec3 size = design.posed.box_fixture.size();
     const double doubt = uneven_share * std::min(size.x, size.y), height = std::max(1.0, center.z - support.height);
     Stand stand;
-    stand.margin_mm = margin_inside({center.x, center.y}, hull_of(support.points));
+    stand.margin_mm = margin_inside({center.x, center.y}, convex_hull(support.points));
     stand.angle_rad = tip_angle_rad(stand.margin_mm, height);
     stand.low_rad = tip_angle_rad(stand.margin_mm - doubt, height);
     stand.high_rad = tip_angle_rad(stand.margin_mm + doubt, height);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 
-#include "base/quantile.hpp"
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
+#include "cradlewright/stages/moulded.hpp"
 #include "geom/point_index.hpp"
 
 namespace cradlewright {
@@ -49,44 +50,6 @@ std::vector<FaceId> faces_under_beads(const Design& design) {
             hidden.push_back(f);
     }
     return hidden;
-}
-
-/// Calls use(face, draft toward the half) for the faces of a half that are moulded, in face order.
-template <class Use>
-void each_moulded_face(const Design& design, int half, const std::vector<FaceId>& hidden, Use&& use) {
-    const TriMesh& mesh = design.posed.mesh();
-    auto skip = hidden.begin();
-    for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        while (skip != hidden.end() && *skip < f) ++skip;
-        if (skip != hidden.end() && *skip == f) continue;
-        if (design.parting.half[f] != half || mesh.origin_of(f) == FaceOrigin::assumed) continue;
-        use(f, half == 1 ? design.release.draft_rad[f] : -design.release.draft_rad[f]);
-    }
-}
-
-struct MouldedDraft {
-    double deg = 0;
-    Vec3 at;  ///< a face with that draft, fixture frame
-};
-/// Draft at the area quantile over the faces of a half that are moulded; NaN without any.
-MouldedDraft moulded_draft(const Design& design, int half, const std::vector<FaceId>& hidden) {
-    const TriMesh& mesh = design.posed.mesh();
-    std::vector<WeightedValue> drafts;
-    each_moulded_face(design, half, hidden, [&](FaceId f, float draft_rad) {
-        drafts.push_back({draft_rad, static_cast<float>(norm(area_vector(mesh.corners(f))))});
-    });
-    const double quantile_rad = weighted_quantile(std::move(drafts), design.settings.release.draft_quantile);
-    FaceId there = no_id;
-    double nearest_rad = infinity;
-    each_moulded_face(design, half, hidden, [&](FaceId f, float draft_rad) {
-        const double off = std::abs(static_cast<double>(draft_rad) - quantile_rad);
-        if (off < nearest_rad) nearest_rad = off, there = f;
-    });
-    MouldedDraft found{Angle::rad(quantile_rad).deg(), {}};
-    if (there == no_id) return found;
-    const auto c = mesh.corners(there);
-    found.at = design.posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
-    return found;
 }
 
 std::string half_name(int half) { return "half " + std::to_string(half); }
@@ -148,11 +111,17 @@ std::string flatter_panel(const Design& design, const FlangePanel& panel) {
 
 std::vector<Check> check_release_draft(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.draft", "plug", design.parting.reason)};
-    const std::vector<FaceId> hidden = faces_under_beads(design);
+    // Half 2's bead is rolled on the other side of the same flange, where the plug has another slope.
+    const std::array<std::vector<FaceId>, 2> hidden{
+        faces_under_beads(design),
+        faces_under_ball(design.posed, design.parting, design.release.draft_rad, design.beads.radius_mm)};
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
-        const MouldedDraft draft = moulded_draft(design, half, hidden);
-        if (std::isnan(draft.deg)) {
+        const MouldedDraft draft =
+            moulded_draft(design.posed, design.parting, design.release.draft_rad, static_cast<std::uint8_t>(half),
+                          hidden[static_cast<std::size_t>(half - 1)], design.settings.release.draft_quantile);
+        const double draft_deg = Angle::rad(draft.rad).deg();
+        if (std::isnan(draft_deg)) {
             checks.push_back(
                 not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
             continue;
@@ -161,10 +130,11 @@ std::vector<Check> check_release_draft(const Design& design) {
         c.id = "release.draft";
         c.subject = half_name(half);
         const double doubt = 0.5 * design.parting.band_deg, good = design.settings.release.good_draft.deg();
-        c.value = Quantity::of(Angle::deg(draft.deg));
-        c.low = Quantity::of(Angle::deg(draft.deg - doubt));
-        c.high = Quantity::of(Angle::deg(draft.deg + doubt));
-        c.at = draft.at;
+        c.value = Quantity::of(Angle::deg(draft_deg));
+        c.low = Quantity::of(Angle::deg(draft_deg - doubt));
+        c.high = Quantity::of(Angle::deg(draft_deg + doubt));
+        const auto corners = design.posed.mesh().corners(draft.face);
+        c.at = design.posed.pose.to_fixture((corners[0] + corners[1] + corners[2]) / 3);
         c.limit = Quantity::of(design.settings.release.min_draft);
         c.good = Quantity::of(design.settings.release.good_draft);
         c.relation = Relation::at_least;
@@ -174,7 +144,7 @@ std::vector<Check> check_release_draft(const Design& design) {
         c.advice = c.verdict == Verdict::pass
                        ? "enough draft: release as usual"
                        : "lean the steep walls of this half by " +
-                             fixed(rounded_to(good - (draft.deg - doubt), 0.1, Rounding::up), 1) + " deg more, for " +
+                             fixed(rounded_to(good - (draft_deg - doubt), 0.1, Rounding::up), 1) + " deg more, for " +
                              fixed(good, 1) + " deg of draft in spite of the scan's noise";
         checks.push_back(std::move(c));
     }

@@ -8,6 +8,7 @@ target_sources(files PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/in
   "${PROJECT_SOURCE_DIR}/include/cradlewright/files/write_drawings.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/files/write_report.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/files/write_scene.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/files/write_sweep.hpp"
 )
 target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/include" FILES
   "${PROJECT_SOURCE_DIR}/include/cradlewright/base/error.hpp"
@@ -48,12 +49,16 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/cradle.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/flange.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_skin.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/moulded.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/panel_support.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/parting.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plate.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plug.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plug_beam.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plug_places.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/pose.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/release.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/release_map.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sight_lines.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sweep.hpp"
 )

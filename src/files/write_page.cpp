@@ -398,7 +398,18 @@ private:
         table.row({"Depth of the worst undercut", len(a.undercut_depth_mm), len(b.undercut_depth_mm)});
         return table.html() +
                paragraph("Best pull for half 1 in the plug's frame: " + id(direction(design_.release.best_pull_plug)) +
-                         ", least draft " + angle_deg(design_.release.best_draft_deg) + ".");
+                         ", least draft " + angle_deg(design_.release.best_draft_deg) + "." + left_out_text());
+    }
+
+    /// The facings too thin to decide the best pull, summed up by the worst.
+    [[nodiscard]] std::string left_out_text() const {
+        const std::vector<LeftOutFacing>& left_out = design_.release.best_pull_left_out;
+        if (left_out.empty()) return {};
+        double area_mm2 = 0;
+        for (const LeftOutFacing& facing : left_out) area_mm2 += facing.area_mm2;
+        return " Left out: " + counted(left_out.size(), "direction", "directions") + " in which " + area(area_mm2) +
+               " face in all; the worst, " + id(direction(left_out.front().normal_plug)) + ", has " +
+               angle_deg(left_out.front().draft_deg) + ".";
     }
 
     std::string panels_section() {

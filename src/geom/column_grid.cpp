@@ -184,7 +184,7 @@ void ColumnGrid::visit(Vec2 at, Wanted&& may_matter, Visit&& use) const {
         const std::array<Vec3, 3> corners{local_[t[0]], local_[t[1]], local_[t[2]]};
         if (misses_box(corners, at, 2 * rounding_)) continue;
         const double z = height_over(corners, at, rounding_);
-        if (!std::isnan(z) && use(z)) return;
+        if (!std::isnan(z) && use(entry.face, z)) return;
     }
 }
 
@@ -192,7 +192,7 @@ double ColumnGrid::top(Vec2 at) const {
     double highest = -std::numeric_limits<double>::infinity();
     visit(
         at, [&](const Entry& e) { return double{e.high} > highest; },
-        [&](double z) {
+        [&](FaceId, double z) {
             highest = std::max(highest, z);
             return false;
         });
@@ -203,7 +203,7 @@ double ColumnGrid::bottom(Vec2 at) const {
     double lowest = std::numeric_limits<double>::infinity();
     visit(
         at, [&](const Entry& e) { return double{e.low} < lowest; },
-        [&](double z) {
+        [&](FaceId, double z) {
             lowest = std::min(lowest, z);
             return false;
         });
@@ -217,12 +217,21 @@ ColumnGrid::Cover ColumnGrid::cover(Vec2 at, double low, double high) const {
         [&](const Entry& e) {
             return (!found.is_above && double{e.high} > high) || (!found.is_below && double{e.low} < low);
         },
-        [&](double z) {
+        [&](FaceId, double z) {
             found.is_above = found.is_above || z > high;
             found.is_below = found.is_below || z < low;
             return found.is_above && found.is_below;
         });
     return found;
+}
+
+void ColumnGrid::faces_between(Vec2 at, double low, double high, std::vector<FaceId>& faces) const {
+    visit(
+        at, [&](const Entry& e) { return double{e.high} > low && double{e.low} < high; },
+        [&](FaceId f, double z) {
+            if (z > low && z < high) faces.push_back(f);
+            return false;
+        });
 }
 
 }  // namespace cradlewright

@@ -13,6 +13,8 @@
 #include "base/quantile.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/column_grid.hpp"
+#include "cradlewright/geom/frame.hpp"
+#include "geom/hull_facets.hpp"
 
 namespace cradlewright {
 namespace {
@@ -22,9 +24,8 @@ constexpr std::size_t least_patch_faces = 6;
 constexpr double least_patch_mm2 = 4;
 constexpr double least_depth_mm = 0.02;
 constexpr std::size_t most_patches = 32;
-constexpr std::size_t depth_samples = 48;
-constexpr int ring_directions = 24;
-constexpr double deepest_search_mm = 60;
+constexpr std::size_t first_samples = 48;
+constexpr std::size_t ring_directions = 24;
 // Sphere bins of the best-pull search: about 2 deg, and the least share of area a bin must hold to count.
 constexpr int bins_per_right_angle = 45;
 constexpr double least_bin_share = 2e-4;
@@ -62,18 +63,45 @@ private:
 
     void measure_draft() {
         std::vector<WeightedValue> drafts;
-        double low_area = 0;
         for (FaceId f = 0; f < map_.slope.size(); ++f) {
             if (!is_mine(f)) continue;
-            const double draft = draft_rad(f), area = face_area(f);
-            drafts.push_back({static_cast<float>(draft), static_cast<float>(area)});
+            const double area = face_area(f);
+            drafts.push_back({static_cast<float>(draft_rad(f)), static_cast<float>(area)});
             result_.area_mm2 += area;
-            if (draft >= -map_.band_rad && draft < options_.good_draft.rad()) low_area += area;
         }
         result_.draft_p01_deg = Angle::rad(weighted_quantile(std::move(drafts), options_.draft_quantile)).deg();
         double line = 0;
         for (const PartingLoop& loop : parting_.loops) line += loop.length_mm;
-        result_.low_band_mm = line > 0 ? low_area / line : 0;
+        result_.low_band_mm = line > 0 ? low_area_at_edge() / line : 0;
+    }
+
+    [[nodiscard]] bool is_low(FaceId f) const {
+        const double draft = draft_rad(f);
+        return is_mine(f) && draft >= -map_.band_rad && draft < options_.good_draft.rad();
+    }
+    [[nodiscard]] FaceId neighbour(FaceId f, std::size_t k) const {
+        return (*posed_.plug.adjacency)[3 * std::size_t{f} + k];
+    }
+    /// Of the faces of low draft that hang together with the other half; a steep wall elsewhere is no part of the band.
+    [[nodiscard]] double low_area_at_edge() const {
+        std::vector<std::uint8_t> is_in(map_.slope.size(), 0);
+        std::vector<FaceId> band;
+        const auto take = [&](FaceId f) {
+            is_in[f] = 1;
+            band.push_back(f);
+        };
+        for (FaceId f = 0; f < map_.slope.size(); ++f) {
+            if (!is_low(f)) continue;
+            for (std::size_t k = 0; k < 3 && !is_in[f]; ++k)
+                if (const FaceId g = neighbour(f, k); g != no_id && parting_.half[g] != view_.half) take(f);
+        }
+        double area = 0;
+        for (std::size_t i = 0; i < band.size(); ++i) {
+            area += face_area(band[i]);
+            for (std::size_t k = 0; k < 3; ++k)
+                if (const FaceId g = neighbour(band[i], k); g != no_id && !is_in[g] && is_low(g)) take(g);
+        }
+        return area;
     }
 
     void collect_patches() {
@@ -85,7 +113,7 @@ private:
             seen[seed] = 1;
             for (std::size_t i = 0; i < faces.size(); ++i)
                 for (std::size_t k = 0; k < 3; ++k) {
-                    const FaceId g = (*posed_.plug.adjacency)[3 * std::size_t{faces[i]} + k];
+                    const FaceId g = neighbour(faces[i], k);
                     if (g == no_id || seen[g] || !is_held(g)) continue;
                     seen[g] = 1;
                     faces.push_back(g);
@@ -124,44 +152,68 @@ private:
     /// Height above which the half must lift clear at `at`, signed so that larger is nearer the half's way out.
     [[nodiscard]] double cover_height(Vec2 at) const { return view_.half == 1 ? grid_->top(at) : -grid_->bottom(at); }
 
-    void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
-        const std::size_t stride = std::max<std::size_t>(1, faces.size() / depth_samples);
-        for (std::size_t i = 0; i < faces.size(); i += stride) {
-            // Corners, since the deepest place of facets is one of theirs.
-            for (const Vec3& corner : posed_.mesh().corners(faces[i])) {
-                const Vec3 p = grid_->frame().to_local(corner);
-                const double depth = shift_to_clear({p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6);
-                if (depth <= patch.depth_mm) continue;
-                patch.depth_mm = depth;
-                patch.at = posed_.pose.to_fixture(corner);
-            }
-        }
+    /// A column that must be left, and the height that the half must lift clear of there.
+    struct Hold {
+        Vec2 at;
+        double height = 0;
+    };
+    [[nodiscard]] Hold hold_at(Vec3 scan_point) const {
+        const Vec3 p = grid_->frame().to_local(scan_point);
+        return {{p.x, p.y}, view_.sign * p.z + 2 * posed_.plug.noise_mm + 1e-6};
     }
 
-    /// Smallest sideways shift from `at` to a column with nothing above `height`: rings outward, then bisected.
-    [[nodiscard]] double shift_to_clear(Vec2 at, double height) const {
-        const auto is_clear = [&](double radius) {
-            for (int i = 0; i < ring_directions; ++i) {
-                const double a = 2 * std::numbers::pi * i / ring_directions;
-                if (cover_height(at + Vec2{std::cos(a), std::sin(a)} * radius) <= height) return true;
+    /// A few faces first: once the depth is nearly found, one glance round tells of most others that they are
+    /// shallower.
+    void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
+        const std::size_t stride = std::max<std::size_t>(1, faces.size() / first_samples);
+        const auto try_face = [&](FaceId f) {
+            // The deepest place of facets is one of their corners.
+            for (const Vec3& corner : posed_.mesh().corners(f)) {
+                const Hold hold = hold_at(corner);
+                if (cover_height(hold.at) <= hold.height || clears(hold, patch.depth_mm)) continue;
+                patch.depth_mm = shift_to_clear(hold, patch.depth_mm);
+                patch.at = posed_.pose.to_fixture(corner);
             }
-            return false;
         };
-        if (cover_height(at) <= height) return 0;
-        double low = 0;
-        for (double radius = 0.25 * map_.mean_edge_mm; radius < deepest_search_mm; radius *= 1.25) {
-            if (!is_clear(radius)) {
+        for (std::size_t i = 0; i < faces.size(); i += stride) try_face(faces[i]);
+        for (std::size_t i = 0; i < faces.size(); ++i)
+            if (i % stride != 0) try_face(faces[i]);
+    }
+
+    /// Whether some sideways shift by `radius` leads to a column with nothing above the height.
+    [[nodiscard]] bool clears(const Hold& hold, double radius) const {
+        if (radius <= 0) return false;
+        for (const Vec2& way : ways_)
+            if (cover_height(hold.at + way * radius) <= hold.height) return true;
+        return false;
+    }
+
+    /// Smallest sideways shift that clears, known to be over `low`: rings outward, then bisected.
+    [[nodiscard]] double shift_to_clear(const Hold& hold, double low) const {
+        // Past the plug's own size nothing is in the way.
+        const double farthest = norm(posed_.box_fixture.size());
+        for (double radius = std::max(low, 0.2 * map_.mean_edge_mm) * 1.25; radius < farthest; radius *= 1.25) {
+            if (!clears(hold, radius)) {
                 low = radius;
                 continue;
             }
             double high = radius;
             for (int i = 0; i < 6; ++i) {
                 const double middle = 0.5 * (low + high);
-                (is_clear(middle) ? high : low) = middle;
+                (clears(hold, middle) ? high : low) = middle;
             }
             return high;
         }
-        return deepest_search_mm;
+        return farthest;
+    }
+
+    static std::array<Vec2, ring_directions> ring() {
+        std::array<Vec2, ring_directions> ways;
+        for (std::size_t i = 0; i < ways.size(); ++i) {
+            const double a = 2 * std::numbers::pi * static_cast<double>(i) / static_cast<double>(ways.size());
+            ways[i] = {std::cos(a), std::sin(a)};
+        }
+        return ways;
     }
 
     const PosedPlug& posed_;
@@ -171,20 +223,26 @@ private:
     HalfView view_;
     HalfRelease result_;
     std::optional<ColumnGrid> grid_;
+    std::array<Vec2, ring_directions> ways_ = ring();
 };
 
-/// Area-weighted mean normals of half 1 in bins of the sphere, thin bins left out; plug frame.
-std::vector<Vec3> binned_normals(const PosedPlug& posed, const Parting& parting) {
+/// Area-weighted mean normals of half 1 in bins of the sphere, thin bins apart; plug frame.
+struct Facings {
+    std::vector<Vec3> normals;
+    std::vector<LeftOutFacing> left_out;
+};
+Facings binned_normals(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting) {
     const TriMesh& mesh = posed.mesh();
     const int rows = 2 * bins_per_right_angle, columns = 4 * bins_per_right_angle;
     std::vector<Vec3> sum(static_cast<std::size_t>(rows * columns));
     std::vector<double> area(sum.size(), 0);
     double total = 0;
+    const std::vector<Vec3> smooth = smoothed_normals(posed, map);
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
         if (parting.half[f] != 1 || mesh.origin_of(f) == FaceOrigin::assumed) continue;
-        const Vec3 n = posed.pose.plug_in_scan.direction_to_local(area_vector(mesh.corners(f)));
-        const double size = norm(n);
+        const double size = 0.5 * norm(area_vector(mesh.corners(f)));
         if (size <= 0) continue;
+        const Vec3 n = posed.pose.plug_in_scan.direction_to_local(smooth[f]) * size;
         const double lift = std::asin(std::clamp(n.z / size, -1.0, 1.0)), around = std::atan2(n.y, n.x);
         const int row = std::min(rows - 1, static_cast<int>((lift / std::numbers::pi + 0.5) * rows));
         const int column = std::min(columns - 1, static_cast<int>((around / (2 * std::numbers::pi) + 0.5) * columns));
@@ -193,10 +251,15 @@ std::vector<Vec3> binned_normals(const PosedPlug& posed, const Parting& parting)
         area[bin] += size;
         total += size;
     }
-    std::vector<Vec3> normals;
-    for (std::size_t i = 0; i < sum.size(); ++i)
-        if (area[i] >= least_bin_share * total && norm(sum[i]) > 0) normals.push_back(normalized(sum[i]));
-    return normals;
+    Facings facings;
+    for (std::size_t i = 0; i < sum.size(); ++i) {
+        if (norm(sum[i]) == 0) continue;
+        if (area[i] >= least_bin_share * total)
+            facings.normals.push_back(normalized(sum[i]));
+        else
+            facings.left_out.push_back({normalized(sum[i]), area[i], 0});
+    }
+    return facings;
 }
 
 struct Cap {
@@ -221,29 +284,38 @@ double least_dot(const std::vector<Vec3>& normals, Vec3 direction) {
     return least;
 }
 
-/// No open half-space holds all normals: climb the least dot product from the mean normal.
+/// No open half-space holds all normals: the widest cap without one lies about the facet of their hull that is nearest
+/// to the centre, and the pull that violates least leads away from it.
 BestPull least_violating(const std::vector<Vec3>& normals) {
-    Vec3 d{};
-    for (const Vec3& n : normals) d += n;
-    d = norm(d) > 0 ? normalized(d) : Vec3{0, 0, 1};
-    BestPull best{d, least_dot(normals, d), false};
-    for (int step = 1; step <= 400; ++step) {
-        const Vec3 worst =
-            *std::min_element(normals.begin(), normals.end(), [&](Vec3 a, Vec3 b) { return dot(a, d) < dot(b, d); });
-        d = normalized(d + worst * (0.5 / step));
-        const double value = least_dot(normals, d);
-        if (value > best.least_dot) best = {d, value, false};
+    // Square to one normal: best where all lie on one line.
+    std::vector<Vec3> candidates{frame_from_normal({}, normals.front(), {1, 0, 0}).x};
+    const std::vector<HullFacet> facets = hull_facets(normals);
+    if (!facets.empty()) {
+        const auto nearest = std::min_element(
+            facets.begin(), facets.end(), [](const HullFacet& a, const HullFacet& b) { return a.offset < b.offset; });
+        // A flat hull may show its back.
+        candidates.insert(candidates.end(), {nearest->normal * -1.0, nearest->normal});
     }
+    BestPull best{candidates.front(), -1, false};
+    for (const Vec3& d : candidates)
+        if (const double value = least_dot(normals, d); value > best.least_dot) best = {d, value, false};
     return best;
 }
 
-void find_best_pull(const PosedPlug& posed, const Parting& parting, Release& release) {
-    const std::vector<Vec3> normals = binned_normals(posed, parting);
-    if (normals.empty()) return;
-    const BestPull best = best_pull(normals);
+void find_best_pull(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting, Release& release) {
+    Facings facings = binned_normals(posed, map, parting);
+    if (facings.normals.empty()) return;
+    const BestPull best = best_pull(facings.normals);
     release.best_pull_plug = best.direction;
     release.best_draft_deg = Angle::rad(std::asin(std::clamp(best.least_dot, -1.0, 1.0))).deg();
     release.is_feasible = best.is_feasible;
+    for (LeftOutFacing& facing : facings.left_out)
+        facing.draft_deg = Angle::rad(std::asin(std::clamp(dot(facing.normal_plug, best.direction), -1.0, 1.0))).deg();
+    // What would have changed the answer, the worst first.
+    std::erase_if(facings.left_out, [&](const LeftOutFacing& f) { return f.draft_deg >= release.best_draft_deg; });
+    std::stable_sort(facings.left_out.begin(), facings.left_out.end(),
+                     [](const LeftOutFacing& a, const LeftOutFacing& b) { return a.draft_deg < b.draft_deg; });
+    release.best_pull_left_out = std::move(facings.left_out);
 }
 
 }  // namespace
@@ -277,7 +349,7 @@ Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Par
     Release release;
     run_together({[&] { release.half1 = HalfMeter(posed, map, parting, options, half_views[0]).measure(); },
                   [&] { release.half2 = HalfMeter(posed, map, parting, options, half_views[1]).measure(); },
-                  [&] { find_best_pull(posed, parting, release); }});
+                  [&] { find_best_pull(posed, map, parting, release); }});
     release.draft_rad.resize(map.slope.size());
     std::transform(map.slope.begin(), map.slope.end(), release.draft_rad.begin(),
                    [](float s) { return std::asin(std::clamp(s, -1.0f, 1.0f)); });

@@ -60,6 +60,27 @@ void smooth_normals(const std::vector<FaceId>& adjacency, const std::vector<floa
     }
 }
 
+/// Normals, smoothed where `is_active` says so of the raw one.
+template <class IsActive>
+std::vector<Vec3> quiet_normals(const PosedPlug& posed, const ReleaseMap& map, int passes, IsActive&& is_active) {
+    const TriMesh& mesh = posed.mesh();
+    std::vector<Vec3> normals(mesh.face_count());
+    std::vector<float> weight(mesh.face_count());
+    for_each_face(mesh, [&](FaceId f) {
+        const Vec3 area = area_vector(mesh.corners(f));
+        normals[f] = normalized(area);
+        weight[f] = static_cast<float>(norm(area));
+    });
+    if (passes > 0) {
+        std::vector<FaceId> active;
+        for (FaceId f = 0; f < mesh.face_count(); ++f)
+            if (is_active(normals[f])) active.push_back(f);
+        const double crease = std::min(1.3, std::max(least_crease_rad, 5 * map.normal_noise_rad));
+        smooth_normals(*posed.plug.adjacency, weight, active, std::cos(crease), passes, normals);
+    }
+    return normals;
+}
+
 std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<float>& slope, double edge) {
     const TriMesh& mesh = posed.mesh();
     const Frame3 frame = frame_from_normal({}, posed.pose.pull_scan, posed.pose.plug_in_scan.x);
@@ -93,24 +114,16 @@ ReleaseMap map_release(const PosedPlug& posed) {
     const int passes = passes_for(map.normal_noise_rad);
     map.band_rad = std::max(least_band_rad, 3 * map.normal_noise_rad / std::sqrt(1.0 + 4.0 * passes));
 
-    std::vector<Vec3> normals(mesh.face_count());
-    std::vector<float> weight(mesh.face_count());
-    for_each_face(mesh, [&](FaceId f) {
-        const Vec3 area = area_vector(mesh.corners(f));
-        normals[f] = normalized(area);
-        weight[f] = static_cast<float>(norm(area));
-    });
-    if (passes > 0) {
-        std::vector<FaceId> active;
-        for (FaceId f = 0; f < mesh.face_count(); ++f)
-            if (std::abs(dot(normals[f], pull)) < active_slope) active.push_back(f);
-        const double crease = std::min(1.3, std::max(least_crease_rad, 5 * map.normal_noise_rad));
-        smooth_normals(*posed.plug.adjacency, weight, active, std::cos(crease), passes, normals);
-    }
+    const std::vector<Vec3> normals =
+        quiet_normals(posed, map, passes, [&](Vec3 normal) { return std::abs(dot(normal, pull)) < active_slope; });
     map.slope.resize(mesh.face_count());
     for (FaceId f = 0; f < mesh.face_count(); ++f) map.slope[f] = static_cast<float>(dot(normals[f], pull));
     map.covered = look_along(posed, map.slope, map.mean_edge_mm);
     return map;
+}
+
+std::vector<Vec3> smoothed_normals(const PosedPlug& posed, const ReleaseMap& map) {
+    return quiet_normals(posed, map, passes_for(map.normal_noise_rad), [](Vec3) { return true; });
 }
 
 }  // namespace cradlewright

@@ -35,7 +35,7 @@ def room_of(path, root):
     """Room of a file under include/cradlewright or src; None for build files."""
     parts = path.relative_to(root).parts
     inner = parts[2:] if parts[0] == "include" else parts[1:]
-    if inner[0] in ("pipeline.hpp", "pipeline.cpp"):
+    if inner[0] in ("pipeline.hpp", "pipeline.cpp", "pipeline_sweep.cpp"):
         return "pipeline"
     return inner[0] if inner[0] in ROOMS else None
 

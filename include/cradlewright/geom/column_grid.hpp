@@ -29,6 +29,9 @@ public:
     };
     /// Whether top(at) > high and whether bottom(at) < low, without looking for the highest and lowest.
     [[nodiscard]] Cover cover(Vec2 at, double low, double high) const;
+    /// Appends the faces that cross the column strictly between local z `low` and `high`, in face order; where it
+    /// passes along a border, each face of the border.
+    void faces_between(Vec2 at, double low, double high, std::vector<FaceId>& faces) const;
     [[nodiscard]] const Frame3& frame() const { return frame_; }
     [[nodiscard]] double cell_mm() const { return cell_; }
 

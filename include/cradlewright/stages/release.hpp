@@ -18,8 +18,8 @@ struct LockedPatch {
 };
 
 struct HalfRelease {
-    double draft_p01_deg = 0;      ///< draft at the quantile of ReleaseOptions, by area, on the half's plug surface
-    double low_band_mm = 0;        ///< mean width of the strip at the parting line with draft below `good_draft`
+    double draft_p01_deg = 0;  ///< draft at the quantile of ReleaseOptions, by area, on the half's plug surface
+    double low_band_mm = 0;    ///< mean width of the strip with draft below `good_draft` that touches the other half
     double undercut_area_mm2 = 0;  ///< faces that turn away from the half's pull
     double locked_area_mm2 = 0;    ///< faces of the half covered by other faces along its pull
     double undercut_depth_mm = 0;
@@ -27,11 +27,20 @@ struct HalfRelease {
     double area_mm2 = 0;
 };
 
+/// A direction in which so little of half 1 faces that the best pull was found without it.
+struct LeftOutFacing {
+    Vec3 normal_plug;
+    double area_mm2 = 0;
+    double draft_deg = 0;  ///< toward the best pull
+};
+
 struct Release {
     HalfRelease half1, half2;
     Vec3 best_pull_plug{};      ///< pull with the largest least draft of half 1's faces, plug frame
     double best_draft_deg = 0;  ///< negative: no pull frees every face
     bool is_feasible = false;
+    /// Facings left out that have less draft than best_draft_deg, worst first.
+    std::vector<LeftOutFacing> best_pull_left_out;
     std::vector<float> draft_rad;  ///< per face, asin(n.pull), signed toward half 1
 };
 
@@ -41,9 +50,10 @@ Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Par
                         const ReleaseOptions& options);
 
 /// Direction that maximises the least n.d over weighted unit normals, and that least value.
-/// Exact smallest cap: minimise |x|^2 subject to n_i.x >= 1, by an active set over at most three supports; when the
-/// normals fit in no open half-space, the direction of largest least n.d found by the same iteration, with a value <=
-/// 0. Source: derived (smallest enclosing cap); E. Welzl (1991) for the incremental form [from memory].
+/// Exact but for rounding: the smallest cap of the sphere that holds them, grown point by point over at most three
+/// supports; when they fit in no open half-space, the widest cap that holds none, by the hull of the normals, with a
+/// value <= 0. Cost: O(n) expected; O(n h) with h facets of the hull when infeasible. Source: derived; E. Welzl (1991)
+/// for the incremental form [from memory].
 struct BestPull {
     Vec3 direction;
     double least_dot = -1;

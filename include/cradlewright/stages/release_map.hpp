@@ -23,4 +23,7 @@ inline constexpr std::uint8_t covered_above = 1, covered_below = 2;
 /// ways. Cost: O(F). Source: derived; normal filtering after G. Taubin (1995) [from memory], with a similarity cut-off.
 ReleaseMap map_release(const PosedPlug& posed);
 
+/// Unit normals of all faces, scan frame, smoothed as for the map but everywhere. Cost: O(F) a pass.
+std::vector<Vec3> smoothed_normals(const PosedPlug& posed, const ReleaseMap& map);
+
 }  // namespace cradlewright
