@@ -108,7 +108,7 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     progress.report("flange", 0.55, "laying the flange panels");
     design.flange = lay_flange(design.posed, design.parting, settings);
     progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
-    run_together({[&] { design.cradle = build_cradle(design.posed, design.flange, settings); },
+    run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, settings); }});
     progress.report("checks", 0.85, "checking");
     build.checks = run_checks(design);
