@@ -53,7 +53,7 @@ std::vector<double> supports_along(const Stringer& stringer, const std::vector<U
                      back = drawn - upright.part->thickness_mm / speed;
         const double low = std::max(0.0, std::min(drawn, back)), high = std::min(1.0, std::max(drawn, back));
         if ((high - low) * length < least_strip_bearing_mm) continue;
-        const double t = 0.5 * (low + high);
+        const double t = std::clamp(0.5 * (drawn + back), 0.0, 1.0);
         if (upright.has_below(foot + along * t, below_notch_mm)) places.push_back(t * length);
     }
     std::sort(places.begin(), places.end());

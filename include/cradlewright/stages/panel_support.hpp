@@ -15,7 +15,8 @@ namespace cradlewright {
 /// pines take 3 across the grain. Source: derived from the materials' table.
 constexpr double least_strip_bearing_mm = 3;
 
-/// Places, mm from its start, at which uprights carry a stringer: the middles of the stretches on them; rising.
+/// Places, mm from its start, at which uprights carry a stringer: their middles, or its end where it stops short of
+/// one; rising.
 std::vector<double> stringer_supports(const Stringer& stringer, const Cradle& cradle);
 /// The strip as a beam on its supports, with its own weight; glued down, so they also pull. Empty with fewer than two
 /// supports: then it only stiffens its panel. `e_mpa`: modulus of its stock.
