@@ -147,6 +147,9 @@ Check slide_check(const Design& design, const SlideWay& way) {
     c.advice = "nothing below the panels holds it " + c.subject +
                ": lay it on pads that grip, tilt them until it slips, and set limits.friction to rise over run; " +
                fixed(wanted, 2) + " or more will do";
+    if (design.posed.plug.has_assumed_cap)
+        c.advice +=
+            "; if it is hollow underneath, fit a block on the base inside its opening, which the scan cannot show";
     return judged(std::move(c));
 }
 

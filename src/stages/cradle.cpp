@@ -8,6 +8,7 @@
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "cradlewright/stages/panel_support.hpp"
 #include "stages/cradle_choice.hpp"
 #include "stages/cradle_parts.hpp"
 
@@ -76,8 +77,8 @@ private:
         cradle_.trials = std::move(choice.trials);
         for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, {}});
         const std::size_t ribs = stations_.size();
-        add_outriggers(low, -1);
-        add_outriggers(high, 1);
+        add_outriggers("end-a", low, -1);
+        add_outriggers("end-b", high, 1);
         if (!options_.stations_mm.empty())
             cradle_.count_reason = "stations told";
         else if (!choice.reason.empty())
@@ -111,15 +112,43 @@ private:
                             [&](const Station& s) { return std::abs(s.x - x) < least_apart(); });
     }
 
-    /// Plates under the panels beyond an end: one close behind the stop, one further out.
-    void add_outriggers(double end, double out) {
-        const double near = stop_felt_mm + rib_t_ + stop_clear_mm + rib_t_ / 2;
-        const double far = outrigger_share * settings_.flange.width.mm();
-        for (const double away : {near, far}) {
-            const double x = end + out * away;
+    /// Plates under the panels beyond an end: one under their middle where that holds them, else one close behind the
+    /// stop and one further out.
+    void add_outriggers(const std::string& end, double wall, double out) {
+        const double near = stop_felt_mm + rib_t_ + stop_clear_mm + rib_t_ / 2, width = settings_.flange.width.mm();
+        const double middle = wall + out * std::max(near, width / 2);
+        if (has_room(middle) && one_plate_serves(end, wall, out, middle)) {
+            stations_.push_back({middle, Role::outrigger, {}});
+            return;
+        }
+        for (const double away : {near, outrigger_share * width}) {
+            const double x = wall + out * away;
             if (has_room(x) && away >= near && !spans_at(flange_, x, rib_t_, settings_.flange.glue.mm()).empty())
                 stations_.push_back({x, Role::outrigger, {}});
         }
+    }
+
+    [[nodiscard]] bool one_plate_serves(const std::string& end, double wall, double out, double x) {
+        const Rib plate = bare_plate({x, Role::outrigger, {}}, {});
+        if (plate.part.outline.outer.vertices.empty()) return false;
+        std::vector<std::size_t> carried;
+        for (std::size_t p = 0; p < flange_.panels.size(); ++p)
+            if (std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, p); }) >= 2)
+                carried.push_back(p);
+        std::optional<Trial> trial = try_end_plate(flange_, parting_, settings_, plate, {wall, out}, carried);
+        if (!trial) return false;
+        trial->tried = end + ": 1 plate";
+        cradle_.trials.push_back(*trial);
+        return trial->is_enough;
+    }
+
+    /// An upright not yet cut for strips and ties.
+    [[nodiscard]] Rib bare_plate(const Station& station, const UnderPlug& under) const {
+        Rib rib;
+        rib.station_mm = station.x;
+        rib.part = plate_at("", PartKind::rib, station.x);
+        rib.part.outline = shape_upright(request_for(station, under), options_, tolerances_).outline;
+        return rib;
     }
 
     [[nodiscard]] bool carries(const Station& station, std::size_t panel) const {
@@ -139,6 +168,10 @@ private:
         Box3 box;
         const PlatePart& part = flange_.panels[panel].part;
         for (const Vec2& p : flatten(part.outline.outer, tolerances_.chord_mm)) box.add(part.frame.to_parent(p));
+        if (std::any_of(stations_.begin(), stations_.end(), [&](const Station& s) {
+                return s.role == Role::outrigger && carries(s, panel) && is_under_middle(flange_.panels[panel], s.x);
+            }))
+            return;
         auto carried =
             std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, panel); });
         for (Station& s : stations_) {
@@ -203,14 +236,14 @@ private:
 
     // ---- uprights
 
-    [[nodiscard]] UprightRequest request_for(std::size_t s) const {
-        const double x = stations_[s].x;
+    [[nodiscard]] UprightRequest request_for(const Station& station, const UnderPlug& under) const {
+        const double x = station.x;
         UprightRequest request;
-        request.is_post = stations_[s].role == Role::post;
+        request.is_post = station.role == Role::post;
         request.spans = spans_at(flange_, x, rib_t_, settings_.flange.glue.mm());
         if (request.is_post)
-            for (PanelSpan& span : request.spans) span.is_own = is_in(stations_[s].panels, span.panel);
-        request.under = under_[s];
+            for (PanelSpan& span : request.spans) span.is_own = is_in(station.panels, span.panel);
+        request.under = under;
         for (const StringerLine& line : lines_)
             if (const std::optional<Notch> notch = notch_for(line, x, rib_t_, options_))
                 request.stringer_notches.push_back(*notch);
@@ -242,12 +275,8 @@ private:
         Cradle bare;
         std::vector<double> stations;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
-            Upright upright = shape_upright(request_for(s), options_, tolerances_);
-            if (upright.outline.outer.vertices.empty()) continue;
-            Rib rib;
-            rib.part = plate_at("", PartKind::rib, stations_[s].x);
-            rib.part.outline = std::move(upright.outline);
-            rib.station_mm = stations_[s].x;
+            Rib rib = bare_plate(stations_[s], under_[s]);
+            if (rib.part.outline.outer.vertices.empty()) continue;
             if (stations_[s].role != Role::post) stations.push_back(rib.station_mm);
             if (stations_[s].role == Role::rib) {
                 const Box2 box = bounding_box(rib.part.outline);
@@ -289,7 +318,7 @@ private:
         int number = 0;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
             const Station& station = stations_[s];
-            const UprightRequest request = request_for(s);
+            const UprightRequest request = request_for(station, under_[s]);
             Upright upright = shape_upright(request, options_, tolerances_);
             if (upright.outline.outer.vertices.empty()) continue;
             PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station.x);

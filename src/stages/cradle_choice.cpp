@@ -42,9 +42,9 @@ std::optional<CradleOptions> stiffer_strip(const Settings& settings) {
     return cradle;
 }
 
-/// How the panels of one edge fare: the dip nearest to or furthest beyond its limit, and by how much all limits are
+/// How panels fare: the dip nearest to or furthest beyond its limit, and by how much all limits are
 /// exceeded at worst.
-struct EdgeDip {
+struct PanelDip {
     double dip_mm = 0, limit_mm = 0, share = 0;
     double near_excess = 0, away_excess = 0;
     [[nodiscard]] bool is_enough() const { return share <= 1; }
@@ -57,6 +57,12 @@ struct EdgeDip {
         limit_mm = limit;
     }
 };
+
+/// What a dip of a panel comes to at the soft end of its sheet's spread: it goes with 1 / E.
+double soft_factor(const Settings& settings, const FlangePanel& panel) {
+    const Spread& e = material(stock(settings, panel.part.stock).material).e_mpa;
+    return e.value / e.low;
+}
 
 class StripChooser {
 public:
@@ -92,8 +98,8 @@ private:
         return served;
     }
 
-    [[nodiscard]] EdgeDip dip_of(const std::set<std::size_t>& panels, const std::vector<StringerLine>& lines) const {
-        EdgeDip worst;
+    [[nodiscard]] PanelDip dip_of(const std::set<std::size_t>& panels, const std::vector<StringerLine>& lines) const {
+        PanelDip worst;
         for (const std::size_t p : panels) {
             const FlangePanel& panel = flange_.panels[p];
             const bool has_strip = std::any_of(lines.begin(), lines.end(), [&](const StringerLine& line) {
@@ -104,8 +110,7 @@ private:
                                   ? panel_dips(panel, run, panel_supports(panel, tried_, settings_), settings_)
                                   : std::nullopt;
             constexpr double unheld_mm = 1e3;
-            const Spread& e = material(stock(settings_, panel.part.stock).material).e_mpa;
-            const double soft = e.value / e.low;  // a dip goes with 1 / E
+            const double soft = soft_factor(settings_, panel);
             const bool is_held = dips && has_strip;
             worst.take(is_held ? soft * dips->near_plug_mm : unheld_mm, settings_.limits.panel_dip.mm(),
                        worst.near_excess);
@@ -123,7 +128,7 @@ private:
     void choose_rows() {
         std::map<std::string, std::set<std::size_t>> open = served_panels();
         std::erase_if(open, [&](const auto& edge) { return !is_judged(edge.second); });
-        std::map<std::string, EdgeDip> best;
+        std::map<std::string, PanelDip> best;
         StripRows rows;
         for (int n = 1; n <= most_rows && !open.empty(); ++n) {
             StripRows more = rows;
@@ -132,7 +137,7 @@ private:
             lay(settings_, lines);
             std::erase_if(open, [&](const auto& entry) {
                 const auto& [edge, panels] = entry;
-                const EdgeDip dip = dip_of(panels, lines);
+                const PanelDip dip = dip_of(panels, lines);
                 choice_.trials.push_back({"strips", edge + ": " + std::to_string(n) + (n == 1 ? " row" : " rows"),
                                           dip.dip_mm, dip.limit_mm, dip.is_enough()});
                 constexpr double worth_a_row = 0.9;  // more strips that hardly help are not worth their work
@@ -212,6 +217,35 @@ RibChoice choose_ribs(const PosedPlug& posed, const Settings& settings) {
                     " mm apart, " + (is_enough ? "for " : "since no number brings ") + "a sag of at most " +
                     fixed(settings.limits.sag.mm(), 2) + " mm (" + sags + ")";
     return choice;
+}
+
+std::optional<Trial> try_end_plate(const Flange& flange, const Parting& parting, const Settings& settings,
+                                   const Rib& plate, PlugEnd end, const std::vector<std::size_t>& carried) {
+    Cradle alone;
+    alone.ribs.push_back(plate);
+    const double x = plate.station_mm;
+    PanelDip worst;
+    for (const PanelSpan& span : spans_at(flange, x, plate.part.thickness_mm, settings.flange.glue.mm())) {
+        const FlangePanel& panel = flange.panels[span.panel];
+        Box3 box;
+        for (const Vec2& p : flatten(panel.part.outline.outer, Tolerances{}.chord_mm))
+            box.add(panel.part.frame.to_parent(p));
+        const bool is_beyond = end.out > 0 ? box.low.x > end.x_mm : box.high.x < end.x_mm;
+        if (!is_beyond && std::find(carried.begin(), carried.end(), span.panel) == carried.end()) return std::nullopt;
+        if (!is_beyond) continue;
+        const std::vector<Vec3> run = panel_run(panel, parting);
+        const auto dips =
+            run.size() > 1 ? panel_dips(panel, run, panel_supports(panel, alone, settings), settings) : std::nullopt;
+        if (!dips || !is_under_middle(panel, x)) return std::nullopt;
+        const double tilt =
+            plate_tilt_dip_mm(settings, span.y_high - span.y_low, std::max(span.z_at_low, span.z_at_high),
+                              std::max(box.high.x - x, x - box.low.x));
+        const double soft = soft_factor(settings, panel);
+        worst.take(soft * dips->near_plug_mm + tilt, settings.limits.panel_dip.mm(), worst.near_excess);
+        worst.take(soft * dips->away_mm + tilt, settings.limits.panel_dip_away.mm(), worst.away_excess);
+    }
+    if (!(worst.limit_mm > 0)) return std::nullopt;
+    return Trial{"end plates", "1 plate", worst.dip_mm, worst.limit_mm, worst.is_enough()};
 }
 
 StripChoice choose_strips(const Flange& flange, const Parting& parting, const Settings& settings, const Cradle& bare,

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,16 @@ struct RibChoice {
 /// As many as cradle.spacing asks for, and more until the soft end of the plug's spread keeps limits.sag; none more
 /// where twice as many do not.
 RibChoice choose_ribs(const PosedPlug& posed, const Settings& settings);
+
+/// A plug's end: its place along x and the direction away from the plug.
+struct PlugEnd {
+    double x_mm = 0, out = 1;
+};
+/// Would one plate hold the panels that lie wholly beyond an end? Their overhang and the plate's tilt at the soft end
+/// of sheet and board. None where it does not stand under their middle, no panel lies there, or one that lies there in
+/// part is not among those `carried` elsewhere.
+std::optional<Trial> try_end_plate(const Flange& flange, const Parting& parting, const Settings& settings,
+                                   const Rib& plate, PlugEnd end, const std::vector<std::size_t>& carried);
 
 struct StripChoice {
     CradleOptions cradle;  ///< the given one with the strip filled in

@@ -268,6 +268,18 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
     return points;
 }
 
+bool is_under_middle(const FlangePanel& panel, double x_mm) {
+    Box3 box;
+    for (const Vec2& p : flatten(panel.part.outline.outer, 0.05)) box.add(panel.part.frame.to_parent(p));
+    return std::abs(x_mm - box.center().x) <= box.size().x / 6;
+}
+
+double plate_tilt_dip_mm(const Settings& settings, double length_mm, double height_mm, double lever_mm) {
+    const Stock& board = stock(settings, settings.cradle.rib_stock);
+    const double t = board.thickness_mm, ei = material(board.material).e_mpa.low * length_mm * t * t * t / 12;
+    return settings.limits.squeegee_load.n() * lever_mm * lever_mm * height_mm / ei;
+}
+
 std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting) {
     std::vector<Vec3> run;
     if (panel.loop >= parting.loops.size()) return run;

@@ -273,7 +273,7 @@ def uprights_under(strip, uprights, boxes):
 
 
 def panels_are_carried(result):
-    """Every panel lies on a strip that two uprights carry, or on two uprights itself. Glue is between; a straight strip
+    """Every panel lies on a strip that two uprights carry, on two uprights itself, or on one under its middle third. Glue is between; a straight strip
     may leave as much again as the filled glue that its note asks for."""
     glue = result.length("flange.glue")
     boxes = {p.id: fixture_box(p) for p in result.plates.values()}
@@ -291,7 +291,10 @@ def panels_are_carried(result):
             most = FILLED_GLUE_MM if s.kind == "stringer" else glue + ROUNDING_MM
             if any(glue - ROUNDING_MM < -panel.thickness - z < most and panel.contains(x, y) for x, y, z in under):
                 carriers.append(s)
-        if len(carriers) < 2 and not any(s.kind == "stringer" for s in carriers):
+        box = boxes[panel.id][0]
+        middles = [sum(boxes[s.id][0]) / 2 for s in carriers]
+        is_balanced = any(abs(x - sum(box) / 2) <= (box[1] - box[0]) / 6 for x in middles)
+        if len(carriers) < 2 and not is_balanced and not any(s.kind == "stringer" for s in carriers):
             yield f"{panel.id} lies only on {[s.id for s in carriers]}"
 
 

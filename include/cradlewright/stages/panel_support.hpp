@@ -41,6 +41,14 @@ struct PanelDips {
 std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
                                     const std::vector<Vec2>& supports, const Settings& settings);
 
+/// Does a plate across the span at fixture x stand under the middle third of a panel? Glued there, one carries it: the
+/// weight lies within its kern, the squeegee is panel_dips' and plate_tilt_dip_mm's matter.
+bool is_under_middle(const FlangePanel& panel, double x_mm);
+/// What a plate's own bending, foot held, adds to the dip at a lever of `lever_mm` beside it under the squeegee's whole
+/// force: F a h / (E I) a, soft end of the board. In: length and height of the plate. Source: key "roark", Table 8.1,
+/// cantilever with an end couple, from memory.
+double plate_tilt_dip_mm(const Settings& settings, double length_mm, double height_mm, double lever_mm);
+
 /// The stretch of the parting line that a panel follows; empty for a panel beside no loop of it.
 std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting);
 

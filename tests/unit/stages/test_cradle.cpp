@@ -298,3 +298,34 @@ TEST_CASE("the same design comes out twice", "[stages][cradle]") {
         for (std::size_t k = 0; k < va.size(); ++k) CHECK((va[k].at == vb[k].at && va[k].bulge == vb[k].bulge));
     }
 }
+
+// Overhang l of a sheet glued to both faces of a plate, s apart, as a strip: q l^2 (l + s) / (3 D); Roark Table 8.1,
+// beam with overhang, from memory. The plate's own tilt: F a^2 h / (EI).
+TEST_CASE("an end panel stands on one plate where that holds it, else on two", "[stages][cradle]") {
+    const auto beyond = [](const Rig& rig) {
+        const Cradle cradle = rig.build();
+        return std::count_if(cradle.ribs.begin(), cradle.ribs.end(),
+                             [&](const Rib& r) { return r.station_mm > rig.posed.box_fixture.high.x; });
+    };
+    Rig rig(test::make_box({300, 120, 60}));
+    rig.surround(52);
+    CHECK(beyond(rig) == 1);
+    const Cradle cradle = rig.build();
+    const auto trial =
+        std::find_if(cradle.trials.begin(), cradle.trials.end(), [](const Trial& t) { return t.what == "end plates"; });
+    REQUIRE(trial != cradle.trials.end());
+    const double d = 2760 * 27 / (12 * (1 - 0.38 * 0.38)), l = 26 - 4.5 - 0.5, s = 9, q = 30.0 / 50;
+    const double seat = rig.panel_top - rig.sheet - rig.settings.flange.glue.mm();
+    const double tilt = 30 * 26.0 * 26 * seat / (5000 * 121 * 729 / 12.0);
+    const double strip = q * l * l * (l + s) / (3 * d) + tilt;
+    CHECK(trial->value_mm < 1.1 * strip);  // a squeegee at the panel's end finds no sheet beside it that helps
+    CHECK(trial->value_mm > 0.6 * strip);
+    rig.settings.limits.squeegee_load = Force::n(120);
+    CHECK(beyond(rig) == 2);
+    rig.settings.limits.squeegee_load = Force::n(30);
+    rig.settings.limits.panel_dip = Length::mm(0.3);
+    CHECK(beyond(rig) == 2);
+    Rig wide(test::make_box({300, 120, 60}));
+    wide.surround(100);
+    CHECK(beyond(wide) == 2);
+}
