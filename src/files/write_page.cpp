@@ -489,7 +489,8 @@ private:
         Table table("What was tried before the cradle was chosen: dip or sag at the soft end of the materials' spread",
                     {{"Choice"}, {"Tried"}, {"Comes to", Cell::number}, {"Limit", Cell::number}, {"Enough"}});
         for (const Trial& t : design_.cradle.trials)
-            table.row({escape_markup(t.what), escape_markup(t.tried), len(t.value_mm), len(t.limit_mm),
+            table.row({escape_markup(t.what), escape_markup(t.tried),
+                       std::isfinite(t.value_mm) ? len(t.value_mm) : "&ndash;", len(t.limit_mm),
                        t.is_enough ? "yes" : "no"});
         return table.html();
     }

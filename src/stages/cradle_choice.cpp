@@ -75,26 +75,45 @@ public:
           stations_(stations),
           thickness_(stock(settings, settings.cradle.rib_stock).thickness_mm) {}
 
+    /// Stiffer strips until they keep their limit. They are also wider and may find less room, so panels have a say.
     StripChoice choose() {
-        choose_rows();
-        choose_section();
+        served_ = served_panels();
+        double least = std::numeric_limits<double>::infinity();
+        bool is_first = true;
+        for (std::optional<CradleOptions> strip = settings_.cradle; strip; strip = stiffer_strip(settings_)) {
+            settings_.cradle = *strip;
+            const double panels = choose_rows();
+            std::vector<StringerLine> lines = place(rows_);
+            lay(lines);
+            const double dip = worst_strip_dip(), limit = settings_.limits.stringer_dip.mm();
+            const double excess = panels + std::max(0.0, dip / limit - 1);
+            if (is_first || excess < least) {
+                least = excess;
+                is_first = false;
+                choice_.cradle = settings_.cradle;
+                choice_.lines = std::move(lines);
+            }
+            if (tried_.stringers.empty() || is_strip_told(settings_)) break;
+            choice_.trials.push_back({"strip section", settings_.cradle.stringer_stock, dip, limit, dip <= limit});
+            if (dip <= limit) break;
+        }
         return std::move(choice_);
     }
 
 private:
-    [[nodiscard]] std::vector<StringerLine> place(const Settings& settings, const StripRows& rows) const {
-        return place_stringers(flange_, settings, stations_, thickness_, rows);
+    [[nodiscard]] std::vector<StringerLine> place(const StripRows& rows) const {
+        return place_stringers(flange_, settings_, stations_, thickness_, rows);
     }
-    void lay(const Settings& settings, const std::vector<StringerLine>& lines) {
+    void lay(const std::vector<StringerLine>& lines) {
         tried_.stringers.clear();
-        for (const StringerLine& line : lines) tried_.stringers.push_back(make_stringer(line, flange_, settings));
+        for (const StringerLine& line : lines) tried_.stringers.push_back(make_stringer(line, flange_, settings_));
     }
 
-    /// Edges that strips serve at all, with the panels that they can serve.
+    /// Edges that strips serve at all, with the panels that they can serve; those whose panels' runs are known.
     [[nodiscard]] std::map<std::string, std::set<std::size_t>> served_panels() const {
         std::map<std::string, std::set<std::size_t>> served;
-        for (const StringerLine& line : place(settings_, {}))
-            served[line.edge].insert(line.panels.begin(), line.panels.end());
+        for (const StringerLine& line : place({})) served[line.edge].insert(line.panels.begin(), line.panels.end());
+        std::erase_if(served, [&](const auto& edge) { return !is_judged(edge.second); });
         return served;
     }
 
@@ -109,7 +128,7 @@ private:
             const auto dips = run.size() > 1
                                   ? panel_dips(panel, run, panel_supports(panel, tried_, settings_), settings_)
                                   : std::nullopt;
-            constexpr double unheld_mm = 1e3;
+            constexpr double unheld_mm = std::numeric_limits<double>::infinity();
             const double soft = soft_factor(settings_, panel);
             const bool is_held = dips && has_strip;
             worst.take(is_held ? soft * dips->near_plug_mm : unheld_mm, settings_.limits.panel_dip.mm(),
@@ -125,20 +144,22 @@ private:
                            [&](std::size_t p) { return flange_.panels[p].loop < parting_.loops.size(); });
     }
 
-    void choose_rows() {
-        std::map<std::string, std::set<std::size_t>> open = served_panels();
-        std::erase_if(open, [&](const auto& edge) { return !is_judged(edge.second); });
+    /// The worst that panels then exceed their limits by.
+    double choose_rows() {
+        std::map<std::string, std::set<std::size_t>> open = served_;
         std::map<std::string, PanelDip> best;
         StripRows rows;
         for (int n = 1; n <= most_rows && !open.empty(); ++n) {
             StripRows more = rows;
             for (const auto& [edge, panels] : open) more[edge] = n;
-            const std::vector<StringerLine> lines = place(settings_, more);
-            lay(settings_, lines);
+            const std::vector<StringerLine> lines = place(more);
+            lay(lines);
             std::erase_if(open, [&](const auto& entry) {
                 const auto& [edge, panels] = entry;
                 const PanelDip dip = dip_of(panels, lines);
-                choice_.trials.push_back({"strips", edge + ": " + std::to_string(n) + (n == 1 ? " row" : " rows"),
+                choice_.trials.push_back({"strips",
+                                          edge + ": " + std::to_string(n) + (n == 1 ? " row of " : " rows of ") +
+                                              settings_.cradle.stringer_stock,
                                           dip.dip_mm, dip.limit_mm, dip.is_enough()});
                 constexpr double worth_a_row = 0.9;  // more strips that hardly help are not worth their work
                 if (!best.contains(edge) || dip.is_enough() || dip.excess() < worth_a_row * best[edge].excess()) {
@@ -149,44 +170,29 @@ private:
             });
         }
         rows_ = std::move(rows);
-    }
-
-    void choose_section() {
-        Settings settings = settings_;
-        double least = std::numeric_limits<double>::infinity();
-        for (std::optional<CradleOptions> strip = settings_.cradle; strip; strip = stiffer_strip(settings)) {
-            settings.cradle = *strip;
-            std::vector<StringerLine> lines = place(settings, rows_);
-            lay(settings, lines);
-            const double dip = worst_strip_dip(settings), limit = settings.limits.stringer_dip.mm();
-            if (dip < least) {
-                least = dip;
-                choice_.cradle = settings.cradle;
-                choice_.lines = std::move(lines);
-            }
-            if (tried_.stringers.empty() || is_strip_told(settings)) return;
-            choice_.trials.push_back({"strip section", settings.cradle.stringer_stock, dip, limit, dip <= limit});
-            if (dip <= limit) return;
-        }
+        double worst = 0;
+        for (const auto& [edge, dip] : best) worst = std::max(worst, dip.excess());
+        return worst;
     }
 
     /// At the soft end of the wood's spread.
-    [[nodiscard]] double worst_strip_dip(const Settings& settings) const {
+    [[nodiscard]] double worst_strip_dip() const {
         double worst = 0;
         for (const Stringer& stringer : tried_.stringers) {
-            const double e_mpa = material(stock(settings, stringer.part.stock).material).e_mpa.low;
-            const auto beam = stringer_beam(stringer, stringer_supports(stringer, tried_), settings, e_mpa);
-            if (beam) worst = std::max(worst, stringer_dip(*beam, settings).dip_mm);
+            const double e_mpa = material(stock(settings_, stringer.part.stock).material).e_mpa.low;
+            const auto beam = stringer_beam(stringer, stringer_supports(stringer, tried_), settings_, e_mpa);
+            if (beam) worst = std::max(worst, stringer_dip(*beam, settings_).dip_mm);
         }
         return worst;
     }
 
     const Flange& flange_;
     const Parting& parting_;
-    const Settings& settings_;
+    Settings settings_;  ///< with the strip that is being tried
     Cradle tried_;
     const std::vector<double>& stations_;
     double thickness_;
+    std::map<std::string, std::set<std::size_t>> served_;  ///< by edge
     StripRows rows_;
     StripChoice choice_;
 };

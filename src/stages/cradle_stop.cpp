@@ -188,7 +188,7 @@ private:
                   });
     }
 
-    /// The place with the most wall for a stop of this width.
+    /// The place with the wall that is wanted, or the most, where the stop need not be tall.
     [[nodiscard]] std::optional<Site> end_site(const End& end, double width, double wanted,
                                                const std::vector<Site>& others) const {
         const double x = end.x + end.out * (stop_felt_mm + plate_ / 2);
@@ -201,15 +201,16 @@ private:
         for (const Stretch& free : free_stretches({end.underside.front().x, end.underside.back().x}, taken)) {
             for (double low = free.low; low + width <= free.high; low += place_step_mm) {
                 const Stretch at{low, low + width};
-                const double top = room_over(x, at), wall = least_wall(end, at, top);
-                if (!std::isfinite(top) || wall < least_wall_mm || (best && wall <= best->wall)) continue;
+                double top = room_over(x, at), wall = least_wall(end, at, top);
+                if (!std::isfinite(top) || wall < least_wall_mm) continue;
+                const double spare = std::max(0.0, wall - wanted);
+                top -= spare;
+                wall -= spare;
+                if (best && (wall < best->wall || (wall == best->wall && top >= best->top))) continue;
                 best = Site{x, at, top, wall, {}};
             }
         }
         if (!best) return best;
-        const double spare = std::max(0.0, best->wall - wanted);
-        best->top -= spare;
-        best->wall -= spare;
         best->outline = {{best->y.low, 0}, {best->y.high, 0}, {best->y.high, best->top}, {best->y.low, best->top}};
         return best;
     }

@@ -29,9 +29,9 @@ struct Stringer {
 
 /// One of the alternatives that the mechanics tried before they chose.
 struct Trial {
-    std::string what;   ///< "ribs" "strips" "strip section" "stops"
-    std::string tried;  ///< "5 ribs", "front: 2 rows", "pine-20x40", "stop-end-a 60 x 9 mm"
-    double value_mm = 0, limit_mm = 0;
+    std::string what;   ///< "ribs" "end plates" "strips" "strip section" "stops"
+    std::string tried;  ///< "5 ribs", "front: 2 rows of pine-20x40", "pine-20x40", "stop-end-a: 60 x 9 mm"
+    double value_mm = 0, limit_mm = 0;  ///< infinite where a panel is not held
     bool is_enough = false;
 };
 

@@ -94,11 +94,11 @@ TEST_CASE("where no row helps the best is kept", "[stages][cradle][strips]") {
     const Cradle cradle = rig.build();
     CHECK(rows_of(cradle, "front") >= 1);
     CHECK(worst_share(rig, cradle, "front") > 1);
-    double least = 1e9, kept = 0;
+    double least = 1e9;
     for (const Trial& t : cradle.trials)
         if (t.what == "strips" && t.tried.starts_with("front")) least = std::min(least, t.value_mm / t.limit_mm);
-    kept = worst_share(rig, cradle, "front");
-    CHECK(kept < 1.25 * least);  // a row that gains less than a tenth is not worth its work
+    CHECK(worst_share(rig, cradle, "front") <
+          1.25 * least);  // a row that gains less than a tenth is not worth its work
 }
 
 TEST_CASE("the slightest strip that keeps the limit is chosen", "[stages][cradle][strips]") {
@@ -177,7 +177,7 @@ TEST_CASE("strips that meet bear on one upright, both", "[stages][cradle][strips
     rig.add_panel("front", {{12, edge(12)}, {350, edge(350)}, {350, edge(350) + 60}, {12, edge(12) + 60}},
                   normalized(Vec2{-0.3, 1}));
     const Cradle cradle = rig.build();
-    REQUIRE(cradle.stringers.size() == 2);
+    REQUIRE(cradle.stringers.size() >= 2);  // the first two are those of the inner row
     // The last support of the one and the first of the other are the same rib.
     const Stringer &left = cradle.stringers[0], &right = cradle.stringers[1];
     REQUIRE(left.to.x < right.from.x);
