@@ -103,7 +103,7 @@ Designed design_from(Parted parted, const Settings& settings, const Progress& pr
     design.mould_plies = choose_mould_plies(design.posed, design.flange, settings);
     design.settings.laminate_mould.auto_count = design.mould_plies.count;
     progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
-    run_together({[&] { design.cradle = build_cradle(design.posed, design.flange, design.settings); },
+    run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
     progress.report("checks", 0.85, "checking");
     result.checks = run_checks(design);

@@ -11,6 +11,7 @@
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "cradlewright/stages/panel_support.hpp"
 
 namespace cradlewright {
 namespace {
@@ -118,7 +119,9 @@ Check support_check(const std::string& subject, double value, double limit) {
     c.value = c.low = c.high = Quantity::ratio(value);
     c.limit = Quantity::ratio(limit);
     c.relation = Relation::at_least;
-    c.formula = "ties through the upright that has fewest; uprights under a panel, a strip along it counting as two";
+    c.formula =
+        "ties through the upright that has fewest; uprights under a panel, a strip along it or one glued under its "
+        "middle third counting as two";
     c.source = Source::common_practice("a plate on edge falls over, a sheet on one edge tips");
     return c;
 }
@@ -157,9 +160,10 @@ std::optional<Check> panels_check(const Design& design) {
     for (const FlangePanel& panel : design.flange.panels) {
         double carriers = 0;
         for (const Rib& rib : cradle.ribs)
-            carriers += std::any_of(cradle.joints.begin(), cradle.joints.end(), [&](const Joint& j) {
-                return j.kind == JointKind::seat && j.part_a == rib.part.id && j.part_b == panel.id;
-            });
+            if (std::any_of(cradle.joints.begin(), cradle.joints.end(), [&](const Joint& j) {
+                    return j.kind == JointKind::seat && j.part_a == rib.part.id && j.part_b == panel.id;
+                }))
+                carriers += is_under_middle(panel, rib.station_mm) ? 2 : 1;
         for (const Stringer& s : cradle.stringers)
             if (std::find(s.panels.begin(), s.panels.end(), panel.id) != s.panels.end()) carriers += 2;
         if (carriers >= fewest) continue;

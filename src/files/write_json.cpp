@@ -220,6 +220,14 @@ Json part_json(const PlatePart* part) {
     return json;
 }
 
+Json trial_json(const Trial& trial) {
+    return {{"what", trial.what},
+            {"tried", trial.tried},
+            {"value_mm", fine_number(trial.value_mm)},
+            {"limit_mm", fine_number(trial.limit_mm)},
+            {"is_enough", trial.is_enough}};
+}
+
 Json cradle_json(const Cradle& cradle) {
     const bool has_base = !cradle.base.outline.outer.vertices.empty();
     Json json;
@@ -227,6 +235,7 @@ Json cradle_json(const Cradle& cradle) {
     json["stringers"] = list_json(cradle.stringers, stringer_json);
     json["ties"] = list_json(cradle.ties, block_json);
     json["stops"] = list_json(cradle.stops, block_json);
+    json["trials"] = list_json(cradle.trials, trial_json);
     json["base"] = {{"size_mm", has_base ? point(solid_box(cradle.base).size()) : Json()}};
     return json;
 }

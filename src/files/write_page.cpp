@@ -507,7 +507,19 @@ private:
         return paragraph(
                    "Places are in " + unit_word() +
                    " in the fixture's frame: x toward end-b, y toward the front, z up from the top of the base.") +
-               blocks_table() + stringers.html() + joints.html();
+               trials_table() + blocks_table() + stringers.html() + joints.html();
+    }
+
+    std::string trials_table() const {
+        if (design_.cradle.trials.empty()) return "";
+        Table table("What was tried before the cradle was chosen: dip or sag at the soft end of the materials' spread",
+                    {{"Choice"}, {"Tried"}, {"Comes to", Cell::number}, {"Limit", Cell::number}, {"Enough"}});
+        const auto fine = [&](double mm) { return show(Quantity::of(Length::mm(mm))); };
+        for (const Trial& t : design_.cradle.trials)
+            table.row({escape_markup(t.what), escape_markup(t.tried),
+                       std::isfinite(t.value_mm) ? fine(t.value_mm) : "&ndash;", fine(t.limit_mm),
+                       t.is_enough ? "yes" : "no"});
+        return table.html();
     }
 
     std::string blocks_table() const {

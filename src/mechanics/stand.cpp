@@ -38,6 +38,12 @@ double pressure_share_under_plate(double width_mm, double d_n_mm, double ground_
     return 1 - std::exp(-half) * std::cos(half);
 }
 
+double stood_block_dip_mm(double force_n, double height_mm, double e_mpa, double width_mm, double depth_mm) {
+    CRADLEWRIGHT_PRECONDITION(e_mpa > 0 && width_mm > 0 && depth_mm > 0);
+    const double ei = e_mpa * width_mm * depth_mm * depth_mm * depth_mm / 12;
+    return force_n * height_mm * height_mm * height_mm / (3 * ei);
+}
+
 double plate_buckling_load_n(double e_mpa, double width_mm, double thickness_mm, double height_mm) {
     CRADLEWRIGHT_PRECONDITION(height_mm > 0);
     const double ei = e_mpa * width_mm * thickness_mm * thickness_mm * thickness_mm / 12;

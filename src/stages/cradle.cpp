@@ -4,32 +4,25 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 #include <optional>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "cradlewright/stages/panel_support.hpp"
 #include "stages/cradle_choice.hpp"
 #include "stages/cradle_parts.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double slab_sample_mm = 1.5;    // spacing of slices through a rib's thickness
-constexpr double outrigger_share = 0.7;   // of the flange width: where the outer plate under an end panel stands
-constexpr double stop_gap_mm = 1;         // stop to the plug's end, for its felt
-constexpr double stop_clear_mm = 1;       // stop to panels, strips, ties and plates behind it
-constexpr double end_depth_mm = 1;        // how far inside the plug's end its wall is looked at
-constexpr double least_stop_wall_mm = 2;  // of the plug's end wall that a stop must face below the panels
-constexpr double least_stop_mm = 15;      // width of a stop
-constexpr double most_stop_mm = 60;
+constexpr double slab_sample_mm = 1.5;   // spacing of slices through a rib's thickness
+constexpr double outrigger_share = 0.7;  // of the flange width: where the outer plate under an end panel stands
 constexpr double least_bearing_mm = 15;  // of a panel on an upright
 constexpr double tie_overhang_mm = 15;
 constexpr double tie_inset_mm = 28;  // tie to the end of the narrowest upright
 constexpr double least_ties_apart_mm = 60;
 constexpr double least_tie_mm = 16;  // height of a tie: half of it must hold at each lap
 constexpr double text_mm = 6;
-constexpr double text_width_mm = 62;  // of the longest text on an upright
 
 /// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn.
 constexpr Frame3 station_frame{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
@@ -45,25 +38,18 @@ struct Station {
     std::vector<std::size_t> panels;  ///< of a post
 };
 
-/// A plug's end as a stop sees it.
-struct End {
-    std::string name;
-    double x = 0;
-    double out = 1;               ///< direction away from the plug along x
-    std::vector<Vec2> underside;  ///< of the section just inside the end, (y, z)
-};
-
 class CradleBuilder {
 public:
-    CradleBuilder(const PosedPlug& posed, const Flange& flange, const Settings& settings)
+    CradleBuilder(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings)
         : posed_(posed),
+          parting_(parting),
           flange_(flange),
           settings_(settings),
-          options_(settings.cradle),
           rib_t_(stock(settings, options_.rib_stock).thickness_mm) {}
 
     Cradle build() {
         choose_stations();
+        // Where strips can run at all decides who needs posts; which of them run is chosen on the uprights.
         lines_ = place_stringers(flange_, settings_, positions(), rib_t_);
         for (const bool is_inner : {true, false})  // an opening leaves less choice of place
             for (std::size_t i = 0; i < flange_.panels.size(); ++i)
@@ -71,11 +57,12 @@ public:
         std::stable_sort(stations_.begin(), stations_.end(),
                          [](const Station& a, const Station& b) { return a.x < b.x; });
         slice_plug();
+        lay_strips();
         place_ties();
         shape_uprights();
         add_stringers();
         add_ties();
-        for (const End& end : ends_) add_stop(end);
+        place_stops(posed_, flange_, settings_, lines_, cradle_);
         add_base();
         return std::move(cradle_);
     }
@@ -85,12 +72,17 @@ private:
 
     void choose_stations() {
         const double low = posed_.box_fixture.low.x, high = posed_.box_fixture.high.x;
-        ends_ = {{"end-a", low, -1, {}}, {"end-b", high, 1, {}}};
+        RibChoice choice = choose_ribs(posed_, settings_);
+        options_.ribs = choice.ribs;
+        cradle_.trials = std::move(choice.trials);
         for (const double x : rib_stations(low, high, rib_t_, told_stations())) stations_.push_back({x, Role::rib, {}});
         const std::size_t ribs = stations_.size();
-        for (const End& end : ends_) add_outriggers(end);
+        add_outriggers("end-a", low, -1);
+        add_outriggers("end-b", high, 1);
         if (!options_.stations_mm.empty())
             cradle_.count_reason = "stations told";
+        else if (!choice.reason.empty())
+            cradle_.count_reason = std::move(choice.reason);
         else if (options_.ribs > 0)
             cradle_.count_reason = "number told";
         else
@@ -120,15 +112,43 @@ private:
                             [&](const Station& s) { return std::abs(s.x - x) < least_apart(); });
     }
 
-    /// Plates under the panels beyond an end: one close behind the stop, one further out.
-    void add_outriggers(const End& end) {
-        const double near = stop_gap_mm + rib_t_ + stop_clear_mm + rib_t_ / 2;
-        const double far = outrigger_share * settings_.flange.width.mm();
-        for (const double away : {near, far}) {
-            const double x = end.x + end.out * away;
+    /// Plates under the panels beyond an end: one under their middle where that holds them, else one close behind the
+    /// stop and one further out.
+    void add_outriggers(const std::string& end, double wall, double out) {
+        const double near = stop_felt_mm + rib_t_ + stop_clear_mm + rib_t_ / 2, width = settings_.flange.width.mm();
+        const double middle = wall + out * std::max(near, width / 2);
+        if (has_room(middle) && one_plate_serves(end, wall, out, middle)) {
+            stations_.push_back({middle, Role::outrigger, {}});
+            return;
+        }
+        for (const double away : {near, outrigger_share * width}) {
+            const double x = wall + out * away;
             if (has_room(x) && away >= near && !spans_at(flange_, x, rib_t_, settings_.flange.glue.mm()).empty())
                 stations_.push_back({x, Role::outrigger, {}});
         }
+    }
+
+    [[nodiscard]] bool one_plate_serves(const std::string& end, double wall, double out, double x) {
+        const Rib plate = bare_plate({x, Role::outrigger, {}}, {});
+        if (plate.part.outline.outer.vertices.empty()) return false;
+        std::vector<std::size_t> carried;
+        for (std::size_t p = 0; p < flange_.panels.size(); ++p)
+            if (std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, p); }) >= 2)
+                carried.push_back(p);
+        std::optional<Trial> trial = try_end_plate(flange_, parting_, settings_, plate, {wall, out}, carried);
+        if (!trial) return false;
+        trial->tried = end + ": 1 plate";
+        cradle_.trials.push_back(*trial);
+        return trial->is_enough;
+    }
+
+    /// An upright not yet cut for strips and ties.
+    [[nodiscard]] Rib bare_plate(const Station& station, const UnderPlug& under) const {
+        Rib rib;
+        rib.station_mm = station.x;
+        rib.part = plate_at("", PartKind::rib, station.x);
+        rib.part.outline = shape_upright(request_for(station, under), options_, tolerances_).outline;
+        return rib;
     }
 
     [[nodiscard]] bool carries(const Station& station, std::size_t panel) const {
@@ -148,6 +168,10 @@ private:
         Box3 box;
         const PlatePart& part = flange_.panels[panel].part;
         for (const Vec2& p : flatten(part.outline.outer, tolerances_.chord_mm)) box.add(part.frame.to_parent(p));
+        if (std::any_of(stations_.begin(), stations_.end(), [&](const Station& s) {
+                return s.role == Role::outrigger && carries(s, panel) && is_under_middle(flange_.panels[panel], s.x);
+            }))
+            return;
         auto carried =
             std::count_if(stations_.begin(), stations_.end(), [&](const Station& s) { return carries(s, panel); });
         for (Station& s : stations_) {
@@ -193,7 +217,6 @@ private:
                     meaning.push_back({s, pad * std::sqrt(1 - share * share), false});
                 }
         }
-        for (const End& end : ends_) heights.push_back(end.x - end.out * end_depth_mm);
         const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), station_frame);
         std::vector<Slice> slices = slice_mesh(posed_.mesh(), in_scan, heights);
 
@@ -202,8 +225,6 @@ private:
             if (Polygons loops = closed_loops(slices[k]); !loops.empty())
                 sections[meaning[k].station].push_back({std::move(loops), meaning[k].pad, meaning[k].is_inside});
         for (const std::vector<SlabSection>& slab : sections) under_.push_back(under_plug(slab, options_.free.mm()));
-        for (std::size_t e = 0; e < ends_.size(); ++e)
-            ends_[e].underside = lower_envelope(closed_loops(slices[meaning.size() + e]));
     }
 
     [[nodiscard]] static Polygons closed_loops(Slice& slice) {
@@ -215,31 +236,17 @@ private:
 
     // ---- uprights
 
-    /// Cut-out that a strip needs in a plate at x; none where it does not reach.
-    [[nodiscard]] std::optional<Notch> notch_for(const StringerLine& line, double x) const {
-        const Vec3 d = (line.to - line.from) / (line.to.x - line.from.x);  // per mm of x
-        const double height = options_.stringer_height.mm(), width = options_.stringer_width.mm();
-        const double end = 0.5 * width * std::abs(d.y) + height * std::abs(line.up.x);  // its end's corners
-        if (x + rib_t_ / 2 < line.from.x - end || x - rib_t_ / 2 > line.to.x + end) return std::nullopt;
-        const double lean = line.up.y / line.up.z;
-        // The strip leans with its panels: its lower corners move by height times the slope.
-        const double y = line.from.y + d.y * (x - line.from.x) - 0.5 * lean * height;
-        const double half = 0.5 * (width * std::sqrt(1 + d.y * d.y) + rib_t_ * std::abs(d.y) +
-                                   options_.slot_clearance.mm() + std::abs(lean) * height);
-        const double depth = height / line.up.z + 0.5 * rib_t_ * std::abs(d.z) + 0.5 * width * std::abs(lean);
-        return Notch{y - half, y + half, line.from.z + d.z * (x - line.from.x) - depth, line.id};
-    }
-
-    [[nodiscard]] UprightRequest request_for(std::size_t s) const {
-        const double x = stations_[s].x;
+    [[nodiscard]] UprightRequest request_for(const Station& station, const UnderPlug& under) const {
+        const double x = station.x;
         UprightRequest request;
-        request.is_post = stations_[s].role == Role::post;
+        request.is_post = station.role == Role::post;
         request.spans = spans_at(flange_, x, rib_t_, settings_.flange.glue.mm());
         if (request.is_post)
-            for (PanelSpan& span : request.spans) span.is_own = is_in(stations_[s].panels, span.panel);
-        request.under = under_[s];
+            for (PanelSpan& span : request.spans) span.is_own = is_in(station.panels, span.panel);
+        request.under = under;
         for (const StringerLine& line : lines_)
-            if (const std::optional<Notch> notch = notch_for(line, x)) request.stringer_notches.push_back(*notch);
+            if (const std::optional<Notch> notch = notch_for(line, x, rib_t_, options_))
+                request.stringer_notches.push_back(*notch);
         const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
         for (std::size_t i = 0; i < tie_y_.size(); ++i)
             request.tie_slots.push_back({tie_y_[i] - half, tie_y_[i] + half, tie_height_ / 2, tie_id(i)});
@@ -262,28 +269,41 @@ private:
         return room;
     }
 
+    /// Strips are chosen on uprights that are not yet cut for them.
+    void lay_strips() {
+        lines_.clear();
+        Cradle bare;
+        std::vector<double> stations;
+        for (std::size_t s = 0; s < stations_.size(); ++s) {
+            Rib rib = bare_plate(stations_[s], under_[s]);
+            if (rib.part.outline.outer.vertices.empty()) continue;
+            if (stations_[s].role != Role::post) stations.push_back(rib.station_mm);
+            if (stations_[s].role == Role::rib) {
+                const Box2 box = bounding_box(rib.part.outline);
+                rib_widths_.push_back({box.low.x + tie_inset_mm, box.high.x - tie_inset_mm});
+            }
+            bare.ribs.push_back(std::move(rib));
+        }
+        StripChoice choice = choose_strips(flange_, parting_, settings_, bare, stations);
+        lines_ = std::move(choice.lines);
+        options_ = std::move(choice.cradle);
+        cradle_.trials.insert(cradle_.trials.end(), choice.trials.begin(), choice.trials.end());
+    }
+
     /// Ties run where every rib under the plug has width to spare; where ribs share no such stretch, and at plates
     /// beside the plug, the foot is widened to meet them.
     void place_ties() {
-        std::vector<Stretch> widths;
-        for (std::size_t s = 0; s < stations_.size(); ++s) {
-            if (stations_[s].role != Role::rib) continue;
-            const Upright upright = shape_upright(request_for(s), options_, tolerances_);
-            if (upright.outline.outer.vertices.empty()) continue;
-            const Box2 box = bounding_box(upright.outline);
-            widths.push_back({box.low.x + tie_inset_mm, box.high.x - tie_inset_mm});
-        }
         cradle_.tie_room_mm = room_for_ties();
         tie_height_ = std::min(options_.tie_height.mm(), cradle_.tie_room_mm);
-        if (widths.size() < 2)
+        if (rib_widths_.size() < 2)
             cradle_.tie_reason = "there are not two ribs to tie";
         else if (options_.ties < 1)
             cradle_.tie_reason = "none wanted";
         else if (tie_height_ < least_tie_mm)
             cradle_.tie_reason = "only " + fixed(std::max(0.0, cradle_.tie_room_mm), 0) + " mm between base and plug";
         if (!cradle_.tie_reason.empty()) return;
-        Stretch shared = widths.front();
-        for (const Stretch& w : widths) shared = {std::max(shared.low, w.low), std::min(shared.high, w.high)};
+        Stretch shared = rib_widths_.front();
+        for (const Stretch& w : rib_widths_) shared = {std::max(shared.low, w.low), std::min(shared.high, w.high)};
         const auto count = static_cast<int>(options_.ties);
         const double least = (count - 1) * least_ties_apart_mm;
         if (shared.width() < least) {
@@ -298,13 +318,14 @@ private:
         int number = 0;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
             const Station& station = stations_[s];
-            const UprightRequest request = request_for(s);
+            const UprightRequest request = request_for(station, under_[s]);
             Upright upright = shape_upright(request, options_, tolerances_);
             if (upright.outline.outer.vertices.empty()) continue;
             PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station.x);
             part.outline = std::move(upright.outline);
             part.note = upright.note;
-            add_marks(part);
+            mark_upright(part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).y,
+                         0.5 * options_.clearance.mm());
             add_upright_joints(part.id, station.x, request);
             Rib rib;
             rib.min_inside_radius_mm = min_inside_radius(part.outline, CutKind::fit).radius_mm;
@@ -327,17 +348,6 @@ private:
         part.frame = station_frame;
         part.frame.origin = {middle_x + rib_t_ / 2, 0, 0};
         return part;
-    }
-
-    void add_marks(PlatePart& part) const {
-        const Vec3 origin = posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin);
-        const Box2 box = bounding_box(part.outline);
-        const double level = std::min(0.5 * options_.clearance.mm(), 0.5 * box.high.y);
-        if (origin.y > box.low.x && origin.y < box.high.x)
-            part.marks.push_back({MarkKind::line, {{origin.y, 5}, {origin.y, level + 15}}, "", 0});
-        part.marks.push_back({MarkKind::line, {{box.low.x + 8, level}, {box.high.x - 8, level}}, "", 0});
-        const double at = std::clamp(origin.y + 3, box.low.x + 8, std::max(box.low.x + 8, box.high.x - text_width_mm));
-        part.marks.push_back({MarkKind::text, {{at, level + 3}}, "this face to end-b", text_mm});
     }
 
     void add_upright_joints(const std::string& id, double x, const UprightRequest& request) {
@@ -371,33 +381,11 @@ private:
     // ---- strips, ties, stops, base
 
     void add_stringers() {
-        const double width = options_.stringer_width.mm(), height = options_.stringer_height.mm();
         for (const StringerLine& line : lines_) {
-            Stringer stringer;
-            stringer.edge = line.edge;
-            stringer.width_mm = width;
-            stringer.height_mm = height;
-            stringer.from = line.from;
-            stringer.to = line.to;
-            PlatePart& part = stringer.part;
-            part.id = line.id;
-            part.kind = PartKind::stringer;
-            part.thickness_mm = width;
-            part.stock = options_.stringer_stock;
-            part.outline.outer = make_rectangle({0, 0}, {norm(line.to - line.from), height}, CutKind::rough);
-            part.outline.outer.vertices[2].cut = CutKind::fit;  // the edge under the panels
-            part.frame.x = normalized(line.to - line.from);
-            part.frame.y = line.up;
-            part.frame.z = cross(part.frame.x, part.frame.y);
-            part.frame.origin = line.from - line.up * height + part.frame.z * (width / 2);
-            part.note = "strip " + fixed(width, 1) + " x " + fixed(height, 1) + " mm, on edge";
-            if (line.most_gap_mm > settings_.flange.glue.mm())
-                part.note += ", up to " + fixed(line.most_gap_mm, 1) + " mm of filled glue on top";
-            for (const std::size_t p : line.panels) {
-                stringer.panels.push_back(flange_.panels[p].id);
+            Stringer stringer = make_stringer(line, flange_, settings_);
+            for (const std::string& panel : stringer.panels)
                 cradle_.joints.push_back(
-                    {line.id, flange_.panels[p].id, JointKind::seat, (line.from + line.to) * 0.5, -line.up, 0, 0, 0});
-            }
+                    {line.id, panel, JointKind::seat, (line.from + line.to) * 0.5, -line.up, 0, 0, 0});
             cradle_.stringers.push_back(std::move(stringer));
         }
     }
@@ -431,55 +419,6 @@ private:
             tie.note = "numbers are those of the ribs";
             cradle_.ties.push_back(std::move(tie));
         }
-    }
-
-    /// A narrow plate on the base in front of the plug's end wall, where that reaches below the panels; felt between.
-    void add_stop(const End& end) {
-        if (end.underside.size() < 2) return;
-        const double x = end.x + end.out * (stop_gap_mm + rib_t_ / 2);
-        const std::vector<PanelSpan> spans = spans_at(flange_, x, rib_t_ + 2 * stop_gap_mm, settings_.flange.glue.mm());
-        const auto top_at = [&](double y) {
-            double top = std::numeric_limits<double>::infinity();
-            for (const PanelSpan& s : spans) top = std::min(top, s.seat(std::clamp(y, s.y_low, s.y_high)));
-            return top - stop_clear_mm;
-        };
-        std::vector<Stretch> taken;
-        for (const double y : tie_y_) taken.push_back({y - rib_t_ / 2 - stop_clear_mm, y + rib_t_ / 2 + stop_clear_mm});
-        for (const StringerLine& line : lines_)
-            if (const std::optional<Notch> notch = notch_for(line, x))
-                taken.push_back({notch->y_low - stop_clear_mm, notch->y_high + stop_clear_mm});
-        std::optional<Stretch> best;
-        double best_top = 0, best_wall = 0;
-        for (const Stretch& free : free_stretches({end.underside.front().x, end.underside.back().x}, taken)) {
-            const double width = std::min(free.width(), most_stop_mm);
-            if (spans.empty() || width < least_stop_mm) continue;
-            constexpr double step_mm = 1;
-            const int n = static_cast<int>((free.width() - width) / step_mm);
-            for (int i = 0; i <= n; ++i) {
-                const Stretch at{free.low + i * step_mm, free.low + i * step_mm + width};
-                const double top = std::min({top_at(at.low), top_at(at.middle()), top_at(at.high)});
-                const double wall = least_wall(end, at, top);
-                if (wall < least_stop_wall_mm || (best && wall <= best_wall)) continue;
-                best = at;
-                best_top = top;
-                best_wall = wall;
-            }
-        }
-        if (!best) return;
-        PlatePart stop = plate_at("stop-" + end.name, PartKind::stop, x);
-        stop.outline.outer = make_rectangle({best->low, 0}, {best->high, best_top}, CutKind::rough);
-        stop.outline.outer.vertices[0].cut = CutKind::fit;  // on the base
-        stop.note =
-            "stands on the base against the plug's " + end.name + ", " + fixed(stop_gap_mm, 0) + " mm felt between";
-        cradle_.stops.push_back(std::move(stop));
-    }
-
-    /// Least height of the end wall in front of the middle half of a stop.
-    [[nodiscard]] static double least_wall(const End& end, const Stretch& at, double top) {
-        double wall = std::numeric_limits<double>::infinity();
-        for (const double share : {0.25, 0.375, 0.5, 0.625, 0.75})
-            wall = std::min(wall, top - height_on(end.underside, at.low + share * at.width()));
-        return wall;
     }
 
     void add_base() {
@@ -521,15 +460,16 @@ private:
     }
 
     const PosedPlug& posed_;
+    const Parting& parting_;
     const Flange& flange_;
-    const Settings& settings_;
-    const CradleOptions& options_;
+    Settings settings_;  ///< with what is chosen filled in
+    CradleOptions& options_ = settings_.cradle;
     Tolerances tolerances_;
     double rib_t_;
     std::vector<Station> stations_;
-    std::vector<End> ends_;
     std::vector<StringerLine> lines_;
     std::vector<UnderPlug> under_;
+    std::vector<Stretch> rib_widths_;  ///< of the ribs under the plug, where ties may run
     std::vector<double> tie_y_;
     double tie_height_ = 0;
     Cradle cradle_;
@@ -560,14 +500,8 @@ std::vector<double> rib_stations(double low_mm, double high_mm, double thickness
     return stations;
 }
 
-Cradle build_cradle(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
-    CradleChoice choice = choose_cradle(posed, settings);
-    Cradle cradle = CradleBuilder(posed, flange, choice.settings).build();
-    // Where strips run out beyond the last upright only the finished cradle knows.
-    while (!strips_hold(cradle, choice.settings) && take_stronger_strip(choice))
-        cradle = CradleBuilder(posed, flange, choice.settings).build();
-    if (!choice.reason.empty()) cradle.count_reason = choice.reason;
-    return cradle;
+Cradle build_cradle(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings) {
+    return CradleBuilder(posed, parting, flange, settings).build();
 }
 
 }  // namespace cradlewright

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -83,6 +85,10 @@ struct Upright {
 };
 Upright shape_upright(const UprightRequest& request, const CradleOptions& options, const Tolerances& tolerances);
 
+/// Draws level line, centre mark and which face looks to end-b, wholly on material; what finds no room goes into the
+/// part's note. In: an outline in (y, z), the plug's centre and the height for the level line.
+void mark_upright(PlatePart& part, double centre_y, double level);
+
 /// A strip under one or several panels of an edge.
 struct StringerLine {
     std::string id, edge;
@@ -90,11 +96,30 @@ struct StringerLine {
     Vec3 from, to;           ///< middle of the strip's top, fixture frame, by rising x
     Vec3 up;                 ///< unit, square to the strip
     double most_gap_mm = 0;  ///< to the panels, besides the glue
+    std::size_t chain = 0;   ///< of the neighbouring panels that it belongs to
+    int row = 0;             ///< 0 = behind the inner edge
 };
-/// Two rows of strips under the panels that run along the span: behind the inner edge and near the outer one. A strip
-/// runs under as many neighbouring panels as one straight top can serve; one that does not reach two of the uprights
-/// (slabs of `thickness_mm` about `stations`) is left out.
+/// Rows of strips by edge: 1 = behind the inner edge, 2 = also near the outer one, more = evenly between these. Edges
+/// that are not named get usual_rows.
+using StripRows = std::map<std::string, int>;
+constexpr int usual_rows = 2, most_rows = 4;
+
+/// Strips under the panels that run along the span. A strip runs under as many neighbouring panels as one straight top
+/// can serve; where two of a row meet, both end on the same upright if their lines allow it. One that does not reach
+/// two of the uprights (slabs of `thickness_mm` about `stations`) is left out.
 std::vector<StringerLine> place_stringers(const Flange& flange, const Settings& settings,
-                                          const std::vector<double>& stations, double thickness_mm);
+                                          const std::vector<double>& stations, double thickness_mm,
+                                          const StripRows& rows = {});
+/// Cut-out that a strip needs in a plate of `plate_mm` at x; none where it does not reach.
+std::optional<Notch> notch_for(const StringerLine& line, double x, double plate_mm, const CradleOptions& options);
+/// The strip itself, as settings.cradle cuts it.
+Stringer make_stringer(const StringerLine& line, const Flange& flange, const Settings& settings);
+
+constexpr double stop_felt_mm = 1;   // stop to plug
+constexpr double stop_clear_mm = 1;  // stop to panels, strips, ties and plates behind it
+/// Adds stops to a cradle that lacks nothing else, where saddles do not hold the plug: as slight and as few as take
+/// stop_load_n. They stand wholly below the panels; none where the plug has no wall below them.
+void place_stops(const PosedPlug& posed, const Flange& flange, const Settings& settings,
+                 const std::vector<StringerLine>& lines, Cradle& cradle);
 
 }  // namespace cradlewright

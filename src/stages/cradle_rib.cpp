@@ -181,8 +181,23 @@ private:
             const double a = s.y_low - seat_overlap_mm, b = s.y_high + seat_overlap_mm;
             cuts.push_back(area_above({{a, s.seat(a)}, {b, s.seat(b)}}, top_));
             working_.push_back({{a, s.seat(a)}, {b, s.seat(b)}});
-            if (s.is_own) result_.seats.push_back({{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}});
+            if (s.is_own) add_seat(s);
         }
+    }
+
+    /// Two panels that meet over the plate lie on one edge of it: the lower one.
+    void add_seat(const PanelSpan& s) {
+        for (std::vector<Vec2>& seat : result_.seats) {
+            Vec2 &low = seat.front(), &high = seat.back();
+            const double shared = std::min(s.y_high, high.x) - std::max(s.y_low, low.x);
+            if (shared < 0.5 * std::min(s.y_high - s.y_low, high.x - low.x)) continue;
+            const PanelSpan other{0, low.x, high.x, low.y, high.y, 0};
+            const double a = std::min(low.x, s.y_low), b = std::max(high.x, s.y_high);
+            low = {a, std::min(s.seat(a), other.seat(a))};
+            high = {b, std::min(s.seat(b), other.seat(b))};
+            return;
+        }
+        result_.seats.push_back({{s.y_low, s.z_at_low}, {s.y_high, s.z_at_high}});
     }
 
     void cut_notches(Polygons& cuts) {

@@ -6,8 +6,10 @@
 #include <limits>
 #include <map>
 #include <optional>
+#include <utility>
 
 #include "cradlewright/geom/polyline.hpp"
+#include "cradlewright/stages/panel_support.hpp"
 #include "stages/cradle_parts.hpp"
 
 namespace cradlewright {
@@ -22,6 +24,9 @@ constexpr double clear_of_others_mm = 1;
 constexpr double wall_mm = 8;              // of rib between the notches of two strips
 constexpr double full_width_share = 0.92;  // of a panel's usual width: narrower places are mitred corners
 constexpr double joint_mm = 0.6;           // saw cuts between neighbours that a strip may cross
+constexpr double butt_mm = 0.25;           // from a strip's end to the middle of the upright where two strips meet
+constexpr double meet_step_mm = 1;         // between the tops of two strips that lie in one notch; glue fills it
+constexpr double meet_aside_mm = 4;        // between their middles, across
 
 /// The line a + b x under (side +1) or over (side -1) all points that stays nearest to them.
 struct Line {
@@ -60,37 +65,62 @@ struct Candidate {
     struct Sample {
         double x, inner, outer;  // y times out
     };
-    std::vector<Sample> samples;  // only where the panel has its width
+    std::vector<Sample> samples;  // only where the panel has its width, by rising x
 };
 
-enum class Row { inner, outer };
+/// Panels side by side, by rising x.
+using Chain = std::vector<const Candidate*>;
+
+/// What a strip must serve: samples of these panels between two abscissae.
+struct Window {
+    std::size_t first = 0, last = 0;  // of a chain
+    double low = -std::numeric_limits<double>::infinity(), high = std::numeric_limits<double>::infinity();
+    double low_gap = 0, high_gap = 0;  // a strip's end stays so far from these
+};
+struct Fit {
+    Window window;
+    StringerLine line;
+};
+
+/// Place of a row between the inner one (0) and the outer one (1).
+double row_share(int row, int rows) {
+    if (row < 2) return row;
+    return static_cast<double>(row - 1) / (rows - 1);
+}
 
 class StringerPlacer {
 public:
-    StringerPlacer(const Flange& flange, const Settings& settings, const std::vector<double>& stations, double slab)
+    StringerPlacer(const Flange& flange, const Settings& settings, const std::vector<double>& stations, double slab,
+                   const StripRows& rows)
         : flange_(flange),
           settings_(settings),
           stations_(stations),
+          rows_(rows),
           slab_(slab),
           half_(settings.cradle.stringer_width.mm() / 2),
           height_(settings.cradle.stringer_height.mm()) {
         for (std::size_t i = 0; i < flange.panels.size(); ++i) candidates_.push_back(candidate(i));
+        for (std::size_t i = 0; i < candidates_.size(); ++i) {
+            if (candidates_[i].samples.empty()) continue;
+            if (i == 0 || !are_neighbours(i - 1, i)) chains_.emplace_back();
+            chains_.back().push_back(&candidates_[i]);
+        }
+        const auto middle = [](const Candidate* c) { return c->samples.front().x + c->samples.back().x; };
+        for (Chain& chain : chains_)
+            std::stable_sort(chain.begin(), chain.end(),
+                             [&](const Candidate* a, const Candidate* b) { return middle(a) < middle(b); });
     }
 
     std::vector<StringerLine> place() {
-        for (const Row row : {Row::inner, Row::outer})
-            for (std::size_t first = 0; first < candidates_.size();) {
-                std::size_t last = first;
-                std::optional<StringerLine> line = try_row(first, last, row);
-                while (line && last + 1 < candidates_.size() && are_neighbours(last, last + 1)) {
-                    std::optional<StringerLine> longer = try_row(first, last + 1, row);
-                    if (!longer) break;
-                    line = std::move(longer);
-                    ++last;
+        for (int row = 0; row < most_rows; ++row)
+            for (std::size_t c = 0; c < chains_.size(); ++c) {
+                const int rows = rows_of(chains_[c]);
+                if (row >= rows) continue;
+                for (Fit& fit : split(chains_[c], row_share(row, rows))) {
+                    fit.line.chain = c;
+                    fit.line.row = row;
+                    if (std::optional<StringerLine> line = clipped(fit)) add(std::move(*line));
                 }
-                if (line) line = clipped(*line);
-                if (line) add(*line);
-                first = last + 1;
             }
         return std::move(lines_);
     }
@@ -136,8 +166,13 @@ private:
 
     [[nodiscard]] bool are_neighbours(std::size_t a, std::size_t b) const {
         const FlangePanel &p = flange_.panels[a], &q = flange_.panels[b];
-        return p.edge == q.edge && p.loop == q.loop && !candidates_[b].samples.empty() &&
+        return p.edge == q.edge && p.loop == q.loop && !candidates_[a].samples.empty() &&
                candidates_[a].out == candidates_[b].out;
+    }
+
+    [[nodiscard]] int rows_of(const Chain& chain) const {
+        const auto told = rows_.find(flange_.panels[chain.front()->index].edge);
+        return told == rows_.end() ? usual_rows : told->second;
     }
 
     /// Height of a panel's underside, less the glue.
@@ -147,44 +182,147 @@ private:
         return top - (p.part.thickness_mm + settings_.flange.glue.mm()) / p.normal.z;
     }
 
-    /// One straight strip for the panels first..last, in the row told; none if its middle would have to leave a panel,
-    /// or its top stay below the undersides by more than glue fills.
-    [[nodiscard]] std::optional<StringerLine> try_row(std::size_t first, std::size_t last, Row row) const {
-        if (candidates_[first].samples.empty()) return std::nullopt;
-        const double out = candidates_[first].out;
-        std::vector<Vec2> edge;
-        for (std::size_t i = first; i <= last; ++i)
-            for (const Candidate::Sample& s : candidates_[i].samples)
-                edge.push_back({s.x, row == Row::inner ? s.inner : s.outer});
-        const std::optional<Line> bound = bound_line(edge, row == Row::inner ? -1 : 1);
-        if (!bound) return std::nullopt;
-        const double lean = std::sqrt(1 + bound->slope * bound->slope);
-        const double inset =
-            row == Row::inner ? half_ + settings_.cradle.free.mm() + behind_edge_mm : -(half_ + outer_inset_mm);
-        const auto y_at = [&](double x) { return out * (bound->at(x) + inset * lean); };
-        StringerLine line;
-        line.edge = flange_.panels[first].edge;
-        Vec3 up;
-        for (std::size_t i = first; i <= last; ++i) {
-            up += flange_.panels[i].normal;
-            line.panels.push_back(i);
-        }
-        // The strip leans with its panels; its top is as high as both its corners may go.
-        const Vec3 across = normalized(cross(up, Vec3{1, out * bound->slope, 0}));
-        std::vector<Vec2> tops;
-        for (std::size_t i = first; i <= last; ++i)
-            for (const Candidate::Sample& s : candidates_[i].samples) {
-                const double y = y_at(s.x);
-                if (out * y < s.inner + half_ || out * y > s.outer - half_) return std::nullopt;
-                const auto room = [&](double side) {
-                    return underside(i, s.x + side * across.x, y + side * across.y) - side * across.z;
-                };
-                tops.push_back({s.x, std::min(room(-half_), room(half_))});
+    /// Strips of one row, by rising x: each under as many panels as it can serve, then brought onto uprights where two
+    /// meet.
+    [[nodiscard]] std::vector<Fit> split(const Chain& chain, double share) const {
+        std::vector<Fit> fits;
+        for (std::size_t first = 0; first < chain.size();) {
+            Window window{first, first};
+            std::optional<StringerLine> line = try_window(chain, window, share);
+            while (line && window.last + 1 < chain.size()) {
+                Window longer = window;
+                ++longer.last;
+                std::optional<StringerLine> more = try_window(chain, longer, share);
+                if (!more) break;
+                line = std::move(more);
+                window = longer;
             }
+            first = window.last + 1;
+            if (!line) continue;
+            fits.push_back({window, std::move(*line)});
+            if (fits.size() > 1 && fits[fits.size() - 2].window.last + 1 == window.first)
+                meet_on_upright(chain, share, fits[fits.size() - 2], fits.back());
+        }
+        return fits;
+    }
+
+    /// Two strips that meet between uprights hang free there; on an upright both bear.
+    void meet_on_upright(const Chain& chain, double share, Fit& left, Fit& right) const {
+        const double joint = 0.5 * (left.line.to.x + right.line.from.x);
+        std::vector<double> near = stations_;
+        std::stable_sort(near.begin(), near.end(),
+                         [&](double a, double b) { return std::abs(a - joint) < std::abs(b - joint); });
+        constexpr std::size_t most_tried = 3;
+        near.resize(std::min(near.size(), most_tried));
+        for (const double x : near) {
+            Fit a = left, b = right;
+            a.window.high = b.window.low = x;
+            if (x < joint)
+                b.window.first = panel_at(chain, left.window, x);
+            else
+                a.window.last = panel_at(chain, right.window, x);
+            const std::optional<StringerLine> to = try_window(chain, a.window, share),
+                                              from = try_window(chain, b.window, share);
+            if (!to || !from) continue;
+            const Vec3 apart = on(*to, x) - on(*from, x);
+            const double gap = end_gap(*to, *from);
+            // A strip that runs downhill reaches less far at its foot than at its top.
+            const double lag = height_ * std::max(std::abs(to->up.x), std::abs(from->up.x));
+            if (std::abs(apart.z) > meet_step_mm || std::abs(apart.y) > meet_aside_mm ||
+                slab_ / 2 - gap - lag < least_strip_bearing_mm)
+                continue;
+            a.window.high_gap = b.window.low_gap = gap;
+            a.line = *to;
+            b.line = *from;
+            left = std::move(a);
+            right = std::move(b);
+            return;
+        }
+    }
+
+    /// A panel's samples in a window, with one at each end where the window cuts the panel.
+    [[nodiscard]] static std::vector<Candidate::Sample> samples_within(const Candidate& panel, bool is_first,
+                                                                       bool is_last, const Window& window) {
+        const auto at = [&](double x) {
+            Candidate::Sample nearest = panel.samples.front();
+            for (const Candidate::Sample& s : panel.samples)
+                if (std::abs(s.x - x) < std::abs(nearest.x - x)) nearest = s;
+            nearest.x = x;
+            return nearest;
+        };
+        std::vector<Candidate::Sample> within;
+        if (is_first && std::isfinite(window.low)) within.push_back(at(window.low));
+        for (const Candidate::Sample& s : panel.samples)
+            if (s.x > window.low && s.x < window.high) within.push_back(s);
+        if (is_last && std::isfinite(window.high)) within.push_back(at(window.high));
+        return within;
+    }
+
+    /// First of a window's panels that reaches to or beyond x.
+    [[nodiscard]] static std::size_t panel_at(const Chain& chain, const Window& window, double x) {
+        std::size_t i = window.first;
+        while (i < window.last && chain[i]->samples.back().x < x) ++i;
+        return i;
+    }
+
+    [[nodiscard]] static Vec3 on(const StringerLine& line, double x) {
+        return line.from + (line.to - line.from) * ((x - line.from.x) / (line.to.x - line.from.x));
+    }
+
+    /// From the middle of an upright on which two strips meet to the square end of either: their corners stay apart.
+    [[nodiscard]] double end_gap(const StringerLine& a, const StringerLine& b) const {
+        const auto aside = [](const StringerLine& l) { return (l.to.y - l.from.y) / (l.to.x - l.from.x); };
+        return butt_mm + 0.5 * (half_ * std::abs(aside(a) - aside(b)) + height_ * std::abs(a.up.x - b.up.x));
+    }
+
+    /// One straight strip for a window, in the row told; none if its middle would have to leave a panel, or its top
+    /// stay below the undersides by more than glue fills.
+    [[nodiscard]] std::optional<StringerLine> try_window(const Chain& chain, const Window& window, double share) const {
+        struct Served {
+            std::size_t panel;
+            Candidate::Sample at;
+        };
+        std::vector<Served> served;
+        std::vector<Vec2> inner, outer;
+        StringerLine line;
+        Vec3 up;
+        for (std::size_t i = window.first; i <= window.last; ++i) {
+            const std::size_t before = served.size();
+            for (const Candidate::Sample& s : samples_within(*chain[i], i == window.first, i == window.last, window)) {
+                served.push_back({chain[i]->index, s});
+                inner.push_back({s.x, s.inner});
+                outer.push_back({s.x, s.outer});
+            }
+            if (served.size() == before) continue;
+            up += flange_.panels[chain[i]->index].normal;
+            line.panels.push_back(chain[i]->index);
+        }
+        const std::optional<Line> behind = bound_line(inner, -1), before = bound_line(outer, 1);
+        if (!behind || !before) return std::nullopt;
+        const double out = chain.front()->out;
+        line.edge = flange_.panels[chain.front()->index].edge;
+        const auto inset_line = [](const Line& bound, double inset) {
+            return Line{bound.at_zero + inset * std::sqrt(1 + bound.slope * bound.slope), bound.slope, 0};
+        };
+        const Line first = inset_line(*behind, half_ + settings_.cradle.free.mm() + behind_edge_mm),
+                   last = inset_line(*before, -(half_ + outer_inset_mm));
+        const double slope = first.slope + share * (last.slope - first.slope);
+        const auto y_at = [&](double x) { return out * (first.at(x) + share * (last.at(x) - first.at(x))); };
+        // The strip leans with its panels; its top is as high as both its corners may go.
+        const Vec3 across = normalized(cross(up, Vec3{1, out * slope, 0}));
+        std::vector<Vec2> tops;
+        for (const auto& [panel, s] : served) {
+            const double y = y_at(s.x);
+            if (out * y < s.inner + half_ || out * y > s.outer - half_) return std::nullopt;
+            const auto room = [&](double side) {
+                return underside(panel, s.x + side * across.x, y + side * across.y) - side * across.z;
+            };
+            tops.push_back({s.x, std::min(room(-half_), room(half_))});
+        }
         const std::optional<Line> top = bound_line(tops, 1);
         if (!top || top->worst_gap > most_glue_mm) return std::nullopt;
         const auto at = [&](double x) { return Vec3{x, y_at(x), top->at(x)}; };
-        const auto [low, high] = std::minmax_element(tops.begin(), tops.end());  // panels run either way along x
+        const auto [low, high] = std::minmax_element(tops.begin(), tops.end());
         line.from = at(low->x);
         line.to = at(high->x);
         const Vec3 along = normalized(line.to - line.from);
@@ -194,7 +332,8 @@ private:
     }
 
     /// As far as the strip lies wholly under its own panels and clear of all others and of other strips.
-    [[nodiscard]] std::optional<StringerLine> clipped(StringerLine line) const {
+    [[nodiscard]] std::optional<StringerLine> clipped(const Fit& fit) const {
+        StringerLine line = fit.line;
         Polygons own, others;
         for (const Candidate& c : candidates_) {
             const bool is_own = std::find(line.panels.begin(), line.panels.end(), c.index) != line.panels.end();
@@ -203,7 +342,8 @@ private:
         }
         const double lean = height_ * std::hypot(line.up.x, line.up.y) / line.up.z;
         Polygons taken = offset(unite(others), clear_of_others_mm);
-        for (const StringerLine& l : lines_) taken.push_back(footprint(l));
+        for (const StringerLine& l : lines_)
+            taken.push_back(footprint(l, l.chain == line.chain && l.row == line.row ? butt_mm : wall_mm));
         const Polygons region =
             subtract(offset(offset(unite(own), joint_mm), -joint_mm - clear_of_others_mm), unite(taken));
         const Vec2 a{line.from.x, line.from.y}, b{line.to.x, line.to.y};
@@ -216,8 +356,12 @@ private:
             for (const double share : {0.0, 1.0})
                 for (const Stretch& gap : gaps(region, start + side + lean_to * share, along, 3 * reach))
                     taken_along.push_back(gap);
+        // Where it meets another strip on an upright it ends there.
+        const auto along_at = [&](double x) { return std::clamp((x - start.x) / along.x, 0.0, 3 * reach); };
+        const Stretch whole{along_at(fit.window.low + fit.window.low_gap),
+                            along_at(fit.window.high - fit.window.high_gap)};
         Stretch longest;
-        for (const Stretch& s : free_stretches({0, 3 * reach}, taken_along))
+        for (const Stretch& s : free_stretches(whole, taken_along))
             if (s.width() > longest.width()) longest = s;
         const auto at = [&](double s) {
             const double x = start.x + along.x * s;
@@ -229,17 +373,18 @@ private:
         line.from = from;
         line.to = to;
         const auto carriers = std::count_if(stations_.begin(), stations_.end(), [&](double x) {
-            return x - slab_ / 2 > line.from.x && x + slab_ / 2 < line.to.x;
+            return std::min(x + slab_ / 2, line.to.x) - std::max(x - slab_ / 2, line.from.x) >= least_strip_bearing_mm;
         });
         if (carriers < 2) return std::nullopt;
         return line;
     }
 
     /// Plan of a strip and of the room its lower edge leans into.
-    [[nodiscard]] std::vector<Vec2> footprint(const StringerLine& l) const {
+    [[nodiscard]] std::vector<Vec2> footprint(const StringerLine& l, double end_mm) const {
         const Vec2 a{l.from.x, l.from.y}, b{l.to.x, l.to.y}, along = normalized(b - a);
         const double wide = half_ + height_ * std::hypot(l.up.x, l.up.y) / l.up.z + wall_mm;
-        const Vec2 side = perp(along) * wide, end = along * wide;
+        const double beyond = end_mm < wall_mm ? end_mm : wide;
+        const Vec2 side = perp(along) * wide, end = along * beyond;
         std::vector<Vec2> plan{a - side - end, b - side + end, b + side + end, a + side - end};
         if (signed_area(plan) < 0) std::reverse(plan.begin(), plan.end());
         return plan;
@@ -268,8 +413,10 @@ private:
     const Flange& flange_;
     const Settings& settings_;
     const std::vector<double>& stations_;
+    const StripRows& rows_;
     double slab_, half_, height_;
     std::vector<Candidate> candidates_;
+    std::vector<Chain> chains_;
     std::vector<StringerLine> lines_;
     std::map<std::string, int> count_;
 };
@@ -277,8 +424,49 @@ private:
 }  // namespace
 
 std::vector<StringerLine> place_stringers(const Flange& flange, const Settings& settings,
-                                          const std::vector<double>& stations, double thickness_mm) {
-    return StringerPlacer(flange, settings, stations, thickness_mm).place();
+                                          const std::vector<double>& stations, double thickness_mm,
+                                          const StripRows& rows) {
+    return StringerPlacer(flange, settings, stations, thickness_mm, rows).place();
+}
+
+std::optional<Notch> notch_for(const StringerLine& line, double x, double plate_mm, const CradleOptions& options) {
+    const Vec3 d = (line.to - line.from) / (line.to.x - line.from.x);  // per mm of x
+    const double height = options.stringer_height.mm(), width = options.stringer_width.mm();
+    const double end = 0.5 * width * std::abs(d.y) + height * std::abs(line.up.x);  // its end's corners
+    if (x + plate_mm / 2 < line.from.x - end || x - plate_mm / 2 > line.to.x + end) return std::nullopt;
+    const double lean = line.up.y / line.up.z;
+    // The strip leans with its panels: its lower corners move by height times the slope.
+    const double y = line.from.y + d.y * (x - line.from.x) - 0.5 * lean * height;
+    const double half = 0.5 * (width * std::sqrt(1 + d.y * d.y) + plate_mm * std::abs(d.y) +
+                               options.slot_clearance.mm() + std::abs(lean) * height);
+    const double depth = height / line.up.z + 0.5 * plate_mm * std::abs(d.z) + 0.5 * width * std::abs(lean);
+    return Notch{y - half, y + half, line.from.z + d.z * (x - line.from.x) - depth, line.id};
+}
+
+Stringer make_stringer(const StringerLine& line, const Flange& flange, const Settings& settings) {
+    const double width = settings.cradle.stringer_width.mm(), height = settings.cradle.stringer_height.mm();
+    Stringer stringer;
+    stringer.edge = line.edge;
+    stringer.width_mm = width;
+    stringer.height_mm = height;
+    stringer.from = line.from;
+    stringer.to = line.to;
+    PlatePart& part = stringer.part;
+    part.id = line.id;
+    part.kind = PartKind::stringer;
+    part.thickness_mm = width;
+    part.stock = settings.cradle.stringer_stock;
+    part.outline.outer = make_rectangle({0, 0}, {norm(line.to - line.from), height}, CutKind::rough);
+    part.outline.outer.vertices[2].cut = CutKind::fit;  // the edge under the panels
+    part.frame.x = normalized(line.to - line.from);
+    part.frame.y = line.up;
+    part.frame.z = cross(part.frame.x, part.frame.y);
+    part.frame.origin = line.from - line.up * height + part.frame.z * (width / 2);
+    part.note = "strip " + fixed(width, 1) + " x " + fixed(height, 1) + " mm, on edge";
+    if (line.most_gap_mm > settings.flange.glue.mm())
+        part.note += ", up to " + fixed(line.most_gap_mm, 1) + " mm of filled glue on top";
+    for (const std::size_t p : line.panels) stringer.panels.push_back(flange.panels[p].id);
+    return stringer;
 }
 
 }  // namespace cradlewright

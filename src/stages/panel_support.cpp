@@ -42,16 +42,19 @@ std::vector<Upright> uprights_of(const Cradle& cradle) {
 std::vector<double> supports_along(const Stringer& stringer, const std::vector<Upright>& uprights) {
     const Vec3 along = stringer.to - stringer.from;
     const double length = norm(along);
-    const Vec3 foot = stringer.part.frame.y * -stringer.height_mm;
+    const Vec3 foot = stringer.from - stringer.part.frame.y * stringer.height_mm;  // its lower edge bears
     std::vector<double> places;
     for (const Upright& upright : uprights) {
         const Frame3& frame = upright.part->frame;
-        const Vec3 middle = frame.origin - frame.z * (upright.part->thickness_mm / 2);
         const double speed = dot(along, frame.z);
         if (std::abs(speed) < 0.1 * length) continue;  // runs beside it, not over it
-        const double t = dot(middle - stringer.from, frame.z) / speed;
-        if (t < 0 || t > 1) continue;
-        if (upright.has_below(stringer.from + along * t + foot, below_notch_mm)) places.push_back(t * length);
+        // From face to face, as far as the strip reaches.
+        const double drawn = dot(frame.origin - foot, frame.z) / speed,
+                     back = drawn - upright.part->thickness_mm / speed;
+        const double low = std::max(0.0, std::min(drawn, back)), high = std::min(1.0, std::max(drawn, back));
+        if ((high - low) * length < least_strip_bearing_mm) continue;
+        const double t = std::clamp(0.5 * (drawn + back), 0.0, 1.0);
+        if (upright.has_below(foot + along * t, below_notch_mm)) places.push_back(t * length);
     }
     std::sort(places.begin(), places.end());
     constexpr double same_mm = 1;
@@ -265,9 +268,22 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
     return points;
 }
 
+bool is_under_middle(const FlangePanel& panel, double x_mm) {
+    Box3 box;
+    for (const Vec2& p : flatten(panel.part.outline.outer, 0.05)) box.add(panel.part.frame.to_parent(p));
+    return std::abs(x_mm - box.center().x) <= box.size().x / 6;
+}
+
+double plate_tilt_dip_mm(const Settings& settings, double length_mm, double height_mm, double lever_mm) {
+    const Stock& board = stock(settings, settings.cradle.rib_stock);
+    const double t = board.thickness_mm, ei = material(board.material).e_mpa.low * length_mm * t * t * t / 12;
+    return settings.limits.squeegee_load.n() * lever_mm * lever_mm * height_mm / ei;
+}
+
 std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting) {
-    const std::vector<Vec3>& line = parting.loops[panel.loop].panel_line;
     std::vector<Vec3> run;
+    if (panel.loop >= parting.loops.size()) return run;
+    const std::vector<Vec3>& line = parting.loops[panel.loop].panel_line;
     std::size_t i = panel.first;
     do {
         run.push_back(line[i]);

@@ -45,7 +45,7 @@ std::vector<StageTime> time_stages(const std::string& scan) {
          [&] { design.release = measure_release(design.posed, map, design.parting, settings.release); });
     time("lay_flange", [&] { design.flange = lay_flange(design.posed, design.parting, settings); });
     settings.laminate_mould.auto_count = choose_mould_plies(design.posed, design.flange, settings).count;
-    time("build_cradle", [&] { design.cradle = build_cradle(design.posed, design.flange, settings); });
+    time("build_cradle", [&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, settings); });
     time("lay_beads", [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, settings); });
     time("run_checks", [&] { checks = run_checks(design); });
     time("lay_out", [&] { layout = lay_out(design); });

@@ -26,8 +26,9 @@ class Edge:
 class Plate:
     """Material between z = -thickness and the drawn face z = 0 of the part's frame."""
 
-    def __init__(self, entry, loops):
+    def __init__(self, entry, loops, marks):
         self.id, self.kind = entry["id"], entry["kind"]
+        self.marks = marks  # chains of points drawn on the part
         self.thickness = entry["thickness_mm"]
         self.frame = [list(row) for row in entry["frame"]]
         self.edges = [edge for loop in loops for edge in loop]
@@ -154,12 +155,37 @@ def read_outline(path):
     return loops + close_loops(open_chains, path.name)
 
 
+def text_outline(entity):
+    """Points round and across a text; a character is taken as 0.7 of its height wide, Helvetica's mean is 0.65."""
+    x, y, _ = entity.dxf.insert
+    angle, height = math.radians(entity.dxf.get("rotation", 0)), entity.dxf.height
+    width = 0.7 * height * len(entity.dxf.text)
+    c, s = math.cos(angle), math.sin(angle)
+    places = [(width * i / 8, height * j / 2) for i in range(9) for j in range(3)]
+    return [(x + c * u - s * v, y + s * u + c * v) for u, v in places]
+
+
+def read_marks(path):
+    """What is drawn but not cut, as dense chains of points: strokes and texts."""
+    chains = []
+    for entity in ezdxf.readfile(path).modelspace():
+        if entity.dxf.layer in CUT_LAYERS:
+            continue
+        if entity.dxftype() == "TEXT":
+            chains.append(text_outline(entity))
+        elif entity.dxftype() == "LWPOLYLINE":
+            chain = flatten([tuple(p) for p in entity.get_points("xyb")], bool(entity.closed))
+            chains.append([e.at(i / 20) for e in edges_of(chain, bool(entity.closed), False) for i in range(21)])
+    return chains
+
+
 def read_plates(folder, report):
     """All parts of a result, by id."""
     cut = pathlib.Path(folder) / "cut"
     plates = {}
     for entry in report["parts"]:
-        plates[entry["id"]] = Plate(entry, read_outline(cut / (entry["id"] + ".dxf")))
+        path = cut / (entry["id"] + ".dxf")
+        plates[entry["id"]] = Plate(entry, read_outline(path), read_marks(path))
     drawn = {p.stem for p in cut.glob("*.dxf") if not p.stem.startswith("sheet-")}
     if drawn != set(plates):
         raise AssertionError(f"parts drawn but not reported, or the other way: {sorted(drawn ^ set(plates))}")

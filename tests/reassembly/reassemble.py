@@ -18,6 +18,7 @@ TOUCH_MM = 0.1           # parts may share this much before they are said to cla
 CONTACT_SPREAD_MM = 0.2  # saddle to pad: slices through a slab lie 1.5 mm apart
 CONTACT_SHARE = 0.9      # of the saddle's samples
 FILLED_GLUE_MM = 1.8     # strip to panel: 1.5 mm that filled glue bridges, glue and rounding
+STRIP_BEARING_MM = 2.9   # of a strip's foot on an upright; 3 less rounding
 NOTCH_SLACK_MM = 1.0     # a strip may stand so far above the floor of its notch
 
 
@@ -258,11 +259,12 @@ def uprights_under(strip, uprights, boxes):
     for upright in uprights:
         if not boxes_meet(boxes[strip.id], boxes[upright.id]):
             continue
-        middle = upright.to_fixture((0, 0, -upright.thickness / 2))
         start, along = strip.to_fixture((0, 0, -strip.thickness / 2)), strip.axis(0)
-        x = (middle[0] - start[0]) / along[0]
-        if not strip.box[0] < x < strip.box[2]:
+        faces = [(upright.to_fixture((0, 0, z))[0] - start[0]) / along[0] for z in (0, -upright.thickness)]
+        low, high = max(min(faces), strip.box[0]), min(max(faces), strip.box[2])
+        if high - low < STRIP_BEARING_MM:
             continue
+        x = (low + high) / 2
         below = [strip.to_fixture((x, -depth, -strip.thickness / 2)) for depth in (NOTCH_SLACK_MM, 5.0)]
         u, v, _ = upright.to_part(below[1])
         if upright.contains(u, v):
@@ -271,7 +273,7 @@ def uprights_under(strip, uprights, boxes):
 
 
 def panels_are_carried(result):
-    """Every panel lies on a strip that two uprights carry, or on two uprights itself. Glue is between; a straight strip
+    """Every panel lies on a strip that two uprights carry, on two uprights itself, or on one under its middle third. Glue is between; a straight strip
     may leave as much again as the filled glue that its note asks for."""
     glue = result.length("flange.glue")
     boxes = {p.id: fixture_box(p) for p in result.plates.values()}
@@ -289,8 +291,20 @@ def panels_are_carried(result):
             most = FILLED_GLUE_MM if s.kind == "stringer" else glue + ROUNDING_MM
             if any(glue - ROUNDING_MM < -panel.thickness - z < most and panel.contains(x, y) for x, y, z in under):
                 carriers.append(s)
-        if len(carriers) < 2 and not any(s.kind == "stringer" for s in carriers):
+        box = boxes[panel.id][0]
+        middles = [sum(boxes[s.id][0]) / 2 for s in carriers]
+        is_balanced = any(abs(x - sum(box) / 2) <= (box[1] - box[0]) / 6 for x in middles)
+        if len(carriers) < 2 and not is_balanced and not any(s.kind == "stringer" for s in carriers):
             yield f"{panel.id} lies only on {[s.id for s in carriers]}"
+
+
+def marks_lie_on_material(result):
+    """What is drawn across a notch cannot be read once the part is cut."""
+    for plate in result.kinds("rib", "tie", "stop", "base"):
+        for chain in plate.marks:
+            off = [p for p in chain if not plate.contains(*p)]
+            if off:
+                yield f"{plate.id}: a mark at {chain[0]} runs off the material at {off[0]}"
 
 
 def plug_drops_in(result):
@@ -311,4 +325,4 @@ def plug_drops_in(result):
 
 
 CHECKS = [no_part_enters_the_plug, panels_keep_their_gap, saddles_touch, parts_do_not_clash, slots_mate,
-          panels_reach_the_line, panels_are_carried, plug_drops_in]
+          panels_reach_the_line, panels_are_carried, marks_lie_on_material, plug_drops_in]

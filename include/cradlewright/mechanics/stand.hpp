@@ -24,6 +24,11 @@ double saddle_pressure_mpa(double load_n, double width_mm, double thickness_mm);
 /// width w, from memory. In: strip width mm, plate stiffness N mm, ground k = E / depth, N/mm3. Precondition: k > 0.
 double pressure_share_under_plate(double width_mm, double d_n_mm, double ground_n_mm3);
 
+/// How far the top of a block stood on its base gives way to a level push there: F h^3 / (3 E I), I = b d^3 / 12, width
+/// b across the push, depth d along it. Source: key "roark", Table 8.1, cantilever with end load, from memory.
+/// Precondition: e_mpa, width_mm, depth_mm > 0.
+double stood_block_dip_mm(double force_n, double height_mm, double e_mpa, double width_mm, double depth_mm);
+
 /// Load at which an upright plate held at its foot and free at its top buckles: pi^2 E b t^3 / 12 / (2 h)^2.
 /// The pads' side hold and ties are left out. Source: key "roark", Table 15.1 (one end fixed, other free), from memory.
 /// Precondition: height_mm > 0.

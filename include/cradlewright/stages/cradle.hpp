@@ -27,6 +27,14 @@ struct Stringer {
     std::vector<std::string> panels;  ///< that it carries
 };
 
+/// One of the alternatives that the mechanics tried before they chose.
+struct Trial {
+    std::string what;   ///< "ribs" "end plates" "strips" "strip section" "stops"
+    std::string tried;  ///< "5 ribs", "front: 2 rows of pine-20x40", "pine-20x40", "stop-end-a: 60 x 9 mm"
+    double value_mm = 0, limit_mm = 0;  ///< infinite where a panel is not held
+    bool is_enough = false;
+};
+
 struct Cradle {
     std::vector<Rib> ribs;  ///< by station
     std::vector<Stringer> stringers;
@@ -34,13 +42,16 @@ struct Cradle {
     std::vector<PlatePart> stops;
     PlatePart base;
     std::vector<Joint> joints;
-    std::string count_reason;  ///< why this many ribs
-    std::string tie_reason;    ///< why there are no ties, or empty
-    double tie_room_mm = 0;    ///< height that ties may have under plug and strips
+    std::string count_reason;   ///< why this many ribs
+    std::string tie_reason;     ///< why there are no ties, or empty
+    double tie_room_mm = 0;     ///< height that ties may have under plug and strips
+    std::vector<Trial> trials;  ///< in the order tried; those of told settings are missing
 };
 
-/// Builds the cradle under a posed plug whose height is final.
-Cradle build_cradle(const PosedPlug& posed, const Flange& flange, const Settings& settings);
+/// Builds the cradle under a posed plug whose height is final. What is not told is chosen by the functions that the
+/// checks judge with: ribs by the plug's sag, rows of strips by the panels' dips, the strips' section by their own dip,
+/// stops by what saddles leave free. Panels whose run is not in `parting` get rows as usual.
+Cradle build_cradle(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings);
 
 /// Stations in fixture x for a plug spanning [low, high]: told ones, else both ends inset by half a thickness and equal
 /// spacing of at most `spacing_mm` (or `count` of them).

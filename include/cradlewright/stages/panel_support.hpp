@@ -11,7 +11,12 @@
 /// \file What holds panels and stringers, and how far they dip. Stages choose and checks judge by the same functions.
 namespace cradlewright {
 
-/// Places, mm from its start, at which uprights carry a stringer; rising.
+/// Shortest stretch of a strip's foot on an upright that carries it: 30 N of squeegee on 3 x 12 mm press with 0.8 MPa,
+/// pines take 3 across the grain. Source: derived from the materials' table.
+constexpr double least_strip_bearing_mm = 3;
+
+/// Places, mm from its start, at which uprights carry a stringer: their middles, or its end where it stops short of
+/// one; rising.
 std::vector<double> stringer_supports(const Stringer& stringer, const Cradle& cradle);
 /// The strip as a beam on its supports, with its own weight; glued down, so they also pull. Empty with fewer than two
 /// supports: then it only stiffens its panel. `e_mpa`: modulus of its stock.
@@ -36,7 +41,15 @@ struct PanelDips {
 std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<Vec3>& line,
                                     const std::vector<Vec2>& supports, const Settings& settings);
 
-/// The stretch of the parting line that a panel follows.
+/// Does a plate across the span at fixture x stand under the middle third of a panel? Glued there, one carries it: the
+/// weight lies within its kern, the squeegee is panel_dips' and plate_tilt_dip_mm's matter.
+bool is_under_middle(const FlangePanel& panel, double x_mm);
+/// What a plate's own bending, foot held, adds to the dip at a lever of `lever_mm` beside it under the squeegee's whole
+/// force: F a h / (E I) a, soft end of the board. In: length and height of the plate. Source: key "roark", Table 8.1,
+/// cantilever with an end couple, from memory.
+double plate_tilt_dip_mm(const Settings& settings, double length_mm, double height_mm, double lever_mm);
+
+/// The stretch of the parting line that a panel follows; empty for a panel beside no loop of it.
 std::vector<Vec3> panel_run(const FlangePanel& panel, const Parting& parting);
 
 }  // namespace cradlewright

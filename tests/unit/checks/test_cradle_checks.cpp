@@ -45,7 +45,7 @@ Design design_of(TriMesh mesh, double up, const Settings& settings = {}) {
                             level_panel("back", {a.x - w, a.y - w}, {b.x + w, a.y - gap}, z, {0, -1, 0}, t),
                             level_panel("end-a", {a.x - w, a.y - gap}, {a.x - gap, b.y + gap}, z, {-1, 0, 0}, t),
                             level_panel("end-b", {b.x + gap, a.y - gap}, {b.x + w, b.y + gap}, z, {1, 0, 0}, t)};
-    design.cradle = build_cradle(design.posed, design.flange, settings);
+    design.cradle = build_cradle(design.posed, design.parting, design.flange, settings);
     return design;
 }
 

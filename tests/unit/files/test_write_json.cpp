@@ -63,7 +63,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
                                       "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2"});
     CHECK(keys(r["flange"]["panels"][0]) == Names{"id", "edge", "kind", "point_mm", "normal", "width_mm",
                                                   "thickness_mm", "area_mm2", "max_gap_mm", "flat_outline_mm"});
-    CHECK(keys(r["cradle"]) == Names{"ribs", "stringers", "ties", "stops", "base"});
+    CHECK(keys(r["cradle"]) == Names{"ribs", "stringers", "ties", "stops", "trials", "base"});
     CHECK(keys(r["cradle"]["ribs"][0]) ==
           Names{"id", "station_mm", "direction", "thickness_mm", "saddle_mm", "outline_mm", "min_inside_radius_mm"});
     CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});

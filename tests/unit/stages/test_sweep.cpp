@@ -183,7 +183,8 @@ TEST_CASE("a ball hides the strip of its closed form on a round side", "[stages]
         // Two sides, two halves; an end facet more or less of 240.
         CHECK(area == Approx(4 * length * big * foot).margin(4 * length * big * 2 * std::numbers::pi / 240));
         const double draft = moulded_draft(p.posed, p.parting, p.release.draft_rad, 1,
-                                               faces_under_ball(p.posed, p.parting, p.release.draft_rad, r), 0.01).rad;
+                                           faces_under_ball(p.posed, p.parting, p.release.draft_rad, r), 0.01)
+                                 .rad;
         CHECK(draft >= -1e-6);
     }
 }
