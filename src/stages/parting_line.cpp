@@ -242,7 +242,7 @@ std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step
         plan.row(static_cast<Eigen::Index>(i)) << q.x, q.y;
         height(static_cast<Eigen::Index>(i), 0) = q.z;
     }
-    plan = ChainSmoother(plan_doubt, even.is_kink).smooth(plan, step);
+    plan = ChainSmoother(plan_doubt, even.is_kink).smooth_curve(plan, step);
     height = ChainSmoother(height_doubt, is_corner).smooth(height, step);
     std::vector<Vec3> line;
     line.reserve(n);

@@ -44,28 +44,35 @@ ChainSmoother::ChainSmoother(const std::vector<double>& doubt, std::vector<std::
     for (std::size_t i = 0; i < doubt.size(); ++i) weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
 }
 
-Eigen::MatrixXd ChainSmoother::smooth(const Eigen::MatrixXd& told, double step) const {
+ChainSmoother::Stiffness ChainSmoother::stiffest(const Eigen::MatrixXd& told, double step) const {
     const std::vector<std::size_t> stretch = number_stretches();
     const std::size_t count = *std::max_element(stretch.begin(), stretch.end()) + 1;
     std::vector<double> radius(count, loosest_radius_mm);
     std::vector<std::uint8_t> is_settled(count, 0);
-    Eigen::MatrixXd best = smooth_with(told, step, stretch, radius);
     for (double next = 2 * loosest_radius_mm; next <= stiffest_radius_mm; next *= 2) {
         for (std::size_t k = 0; k < count; ++k)
             if (!is_settled[k]) radius[k] = next;
         const Eigen::MatrixXd stiffer = smooth_with(told, step, stretch, radius);
         const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
-        bool has_refused = false;
         for (std::size_t i = 0; i < stretch.size(); ++i) {
             if (is_settled[stretch[i]] || is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
             is_settled[stretch[i]] = 1;
             radius[stretch[i]] = next / 2;
-            has_refused = true;
         }
-        best = has_refused ? smooth_with(told, step, stretch, radius) : stiffer;
         if (std::find(is_settled.begin(), is_settled.end(), 0) == is_settled.end()) break;
     }
-    return best;
+    return {stretch, radius};
+}
+
+Eigen::MatrixXd ChainSmoother::smooth(const Eigen::MatrixXd& told, double step) const {
+    const auto [stretch, radius] = stiffest(told, step);
+    return smooth_with(told, step, stretch, radius);
+}
+
+Eigen::MatrixXd ChainSmoother::smooth_curve(const Eigen::MatrixXd& told, double step) const {
+    const auto [stretch, radius] = stiffest(told, step);
+    const Eigen::MatrixXd once = smooth_with(told, step, stretch, radius);
+    return once + smooth_with(told - once, step, stretch, radius);
 }
 
 /// Number of the stretch each sample belongs to; a kink begins one.

@@ -26,7 +26,17 @@ public:
     /// share one stiffness. Cost: O(n) a stiffness.
     [[nodiscard]] Eigen::MatrixXd smooth(const Eigen::MatrixXd& told, double step) const;
 
+    /// The same, with what the smoothing took off smoothed and put back ("twicing", J. W. Tukey, Exploratory Data
+    /// Analysis, 1977 [from memory]): a curve keeps its size, which a stiff chain would draw in by up to one doubt.
+    [[nodiscard]] Eigen::MatrixXd smooth_curve(const Eigen::MatrixXd& told, double step) const;
+
 private:
+    /// Which stretch each value belongs to, and the radius that bends of each are expected to have.
+    struct Stiffness {
+        std::vector<std::size_t> stretch;
+        std::vector<double> radius_mm;
+    };
+    [[nodiscard]] Stiffness stiffest(const Eigen::MatrixXd& told, double step) const;
     [[nodiscard]] std::vector<std::size_t> number_stretches() const;
     [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double step,
                                               const std::vector<std::size_t>& stretch,

@@ -53,9 +53,8 @@ TriMesh lifted(TriMesh mesh, Height&& height) {
     for (Vec3& p : mesh.vertices) p.z += height(p.x);
     return mesh;
 }
-/// Every section square to x turned about the x axis by rate * x. Each section keeps its own contour along a pull
-/// square to x: with (y, z)(t) the section and the surface normal (.., z', -y'), it lies where y' = 0 whatever the
-/// rate (derived).
+/// Every section square to x turned about the x axis by rate * x. The part of a surface's normal in such a section is
+/// the section's own normal, so each turned section keeps its own contour along a pull square to x (derived).
 TriMesh twisted(TriMesh mesh, double rate_rad_per_mm);
 
 /// Moves every vertex along its normal by a normal deviate of the given standard deviation; same seed, same deviates.

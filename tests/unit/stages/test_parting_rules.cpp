@@ -119,6 +119,7 @@ TEST_CASE("a strip that the scan does not show is not resolvable", "[stages][par
         plate.strip = 1;
         plate.strip_rows = 1;
         const PartedPlug p = parted_plug(make_cut_off_plate(plate), {}, "vertical", told("back", split_at(0.5)));
+        INFO(p.parting.reason);
         CHECK(edge_of(p, "back").finding.starts_with("not resolvable"));
         CHECK(edge_of(p, "back").rule == EdgeRule::silhouette);
     }
@@ -128,11 +129,13 @@ TEST_CASE("a strip that the scan does not show is not resolvable", "[stages][par
         plate.strip_rows = 4;
         const PartedPlug p =
             parted_plug(with_noise(make_cut_off_plate(plate), 0.12, 1), {}, "vertical", told("back", split_at(0.5)));
+        INFO(p.parting.reason);
         CHECK(edge_of(p, "back").finding.starts_with("not resolvable"));
     }
     SECTION("a round nose is no strip") {
         CutOffPlate plate;
         const PartedPlug p = parted_plug(make_cut_off_plate(plate), {}, "vertical", told("front", split_at(0.5)));
+        INFO(p.parting.reason);
         CHECK(edge_of(p, "front").finding.starts_with("not resolvable"));
         CHECK(p.parting.reason.find("front: not resolvable") != std::string::npos);
     }
