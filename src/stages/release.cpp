@@ -166,13 +166,19 @@ private:
     /// shallower.
     void measure_depth(const std::vector<FaceId>& faces, LockedPatch& patch) const {
         const std::size_t stride = std::max<std::size_t>(1, faces.size() / first_samples);
+        const auto try_place = [&](Vec3 place) {
+            const Hold hold = hold_at(place);
+            if (cover_height(hold.at) <= hold.height || clears(hold, patch.depth_mm)) return;
+            patch.depth_mm = shift_to_clear(hold, patch.depth_mm);
+            patch.at = posed_.pose.to_fixture(place);
+        };
         const auto try_face = [&](FaceId f) {
-            // The deepest place of facets is one of their corners.
-            for (const Vec3& corner : posed_.mesh().corners(f)) {
-                const Hold hold = hold_at(corner);
-                if (cover_height(hold.at) <= hold.height || clears(hold, patch.depth_mm)) continue;
-                patch.depth_mm = shift_to_clear(hold, patch.depth_mm);
-                patch.at = posed_.pose.to_fixture(corner);
+            const auto c = posed_.mesh().corners(f);
+            try_place((c[0] + c[1] + c[2]) / 3);
+            if (!is_drawn_) return;
+            for (std::size_t i = 0; i < 3; ++i) {
+                try_place(c[i]);
+                try_place((c[i] + c[(i + 1) % 3]) * 0.5);
             }
         };
         for (std::size_t i = 0; i < faces.size(); i += stride) try_face(faces[i]);
@@ -224,6 +230,9 @@ private:
     HalfRelease result_;
     std::optional<ColumnGrid> grid_;
     std::array<Vec2, ring_directions> ways_ = ring();
+    /// Its faces may be large and end where the depth is greatest. Those of a scan are small, and its corners stand out
+    /// by their noise.
+    bool is_drawn_ = posed_.plug.noise_mm < 1e-3 * map_.mean_edge_mm;
 };
 
 /// Area-weighted mean normals of half 1 in bins of the sphere, thin bins apart; plug frame.
