@@ -14,6 +14,10 @@ namespace cradlewright::bench {
 /// count. Errors: Error(io).
 std::size_t import_with_assimp(const std::string& path);
 
+/// Loads a scan with CGAL as triangle soup, joins equal points, drops what is degenerate, turns the faces one way.
+/// Returns the point count. Errors: Error(io).
+std::size_t mend_with_cgal(const std::string& path);
+
 /// CGAL's slicer with its tree.
 struct SlicerRun {
     double tree_s = 0, slices_s = 0;
