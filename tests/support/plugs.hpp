@@ -20,7 +20,6 @@ struct PartedPlug {
     Parting parting;
     Release release;
 };
-PartedPlug parted_plug(TriMesh mesh, Angle tilt = {}, const std::string& pull = "vertical",
-                       const std::map<std::string, EdgeOptions>& edges = {});
+PartedPlug parted_plug(TriMesh mesh, Angle tilt = {}, const std::string& pull = "vertical");
 
 }  // namespace cradlewright::test
