@@ -273,8 +273,8 @@ Json nulls(std::initializer_list<const char*> keys) {
 
 Json layup_json(const Design& design) {
     const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
-    Json json = nulls({"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
-                       "peel_ply_mm2"});
+    Json json =
+        nulls({"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg", "peel_ply_mm2"});
     json["laminate_thickness_mm"] = fine_number(laminate_thickness_mm(mould));
     json["mould_plies"] = list_json(mould.plies, [](const PlyRun& run) {
         return Json{{"cloth", run.cloth.name}, {"plies", run.count}};

@@ -26,7 +26,7 @@ struct Stack {
 /// The stack with every ply's mass share of fibre moved by `miss`.
 Stack stack_of(const Laminate& laminate, double resin_e_mpa, double crimp, double miss) {
     std::vector<StackLayer> layers{{laminate.gel_coat_mm, material("gel-coat").e_mpa.value},
-                              {laminate.veil_mm, resin_e_mpa}};
+                                   {laminate.veil_mm, resin_e_mpa}};
     Stack stack;
     for (const PlyRun& run : laminate.plies) {
         Cloth cloth = run.cloth;

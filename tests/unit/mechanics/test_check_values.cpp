@@ -256,7 +256,8 @@ const std::map<std::string, Formula>& formulas() {
         {"glass-rule", [](In v) { return glass_rule_modulus_mpa(v[0]); }},
         {"stack",
          [](In v) {
-             return stack_stiffness_n_mm(std::vector<StackLayer>(static_cast<std::size_t>(v[0]), StackLayer{v[1], v[2]}));
+             return stack_stiffness_n_mm(
+                 std::vector<StackLayer>(static_cast<std::size_t>(v[0]), StackLayer{v[1], v[2]}));
          }},
         {"sandwich",
          [](In v) {
