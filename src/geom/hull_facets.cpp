@@ -1,10 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "geom/hull_facets.hpp"
 
+#include <CGAL/Surface_mesh.h>
 #include <CGAL/convex_hull_3.h>
-
-#include <array>
-#include <cstddef>
 
 #include "geom/cgal.hpp"
 
@@ -12,17 +10,22 @@ namespace cradlewright {
 
 std::vector<HullFacet> hull_facets(const std::vector<Vec3>& points) {
     if (points.size() < 3) return {};
-    std::vector<cgal::Point> in, corners;
+    std::vector<cgal::Point> in;
     in.reserve(points.size());
     for (const Vec3& p : points) in.push_back(cgal::to_cgal(p));
-    std::vector<std::array<std::size_t, 3>> triangles;
-    CGAL::convex_hull_3(in.begin(), in.end(), corners, triangles);
+    // A mesh rather than CGAL's indexed triangles: for points in one plane those name corners that do not exist.
+    CGAL::Surface_mesh<cgal::Point> hull;
+    CGAL::convex_hull_3(in.begin(), in.end(), hull);
     Vec3 inside{};
-    for (const cgal::Point& p : corners) inside += cgal::from_cgal(p) / static_cast<double>(corners.size());
+    for (const auto v : hull.vertices())
+        inside += cgal::from_cgal(hull.point(v)) / static_cast<double>(num_vertices(hull));
     std::vector<HullFacet> facets;
-    for (const auto& t : triangles) {
-        const Vec3 a = cgal::from_cgal(corners[t[0]]);
-        const Vec3 normal = normalized(cross(cgal::from_cgal(corners[t[1]]) - a, cgal::from_cgal(corners[t[2]]) - a));
+    for (const auto f : hull.faces()) {
+        const auto h = hull.halfedge(f);
+        const Vec3 a = cgal::from_cgal(hull.point(hull.source(h)));
+        const Vec3 b = cgal::from_cgal(hull.point(hull.target(h)));
+        const Vec3 c = cgal::from_cgal(hull.point(hull.target(hull.next(h))));
+        const Vec3 normal = normalized(cross(b - a, c - a));
         if (norm(normal) == 0) continue;
         // CGAL does not turn the facets of a tetrahedron outward.
         const Vec3 outward = dot(normal, a - inside) < 0 ? -normal : normal;
