@@ -1,56 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <limits>
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
-#include "cradlewright/geom/faces_near.hpp"
-#include "cradlewright/stages/moulded.hpp"
-#include "geom/point_index.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double infinity = std::numeric_limits<double>::infinity();
 const Source removal_source{"de-berg", "ch. 4, Lemma 4.1"};
-
-/// Faces that the bead hides, in face order: their middles are no further from the line than the bead reaches up the
-/// plug at the nearest of its sections. A face under the bead is not moulded.
-std::vector<FaceId> faces_under_beads(const Design& design) {
-    const double widest = design.beads.max_plug_strip_mm;
-    if (!(widest > 0)) return {};
-    std::vector<Vec3> feet, line, line_in_scan;
-    std::vector<double> strip_mm;
-    for (const BeadRun& run : design.beads.runs)
-        for (const BeadSection& s : run.sections)
-            if (s.is_valid) {
-                feet.push_back(s.on_plug);
-                strip_mm.push_back(s.plug_strip_mm);
-            }
-    for (const PartingLoop& loop : design.parting.loops)
-        for (const Vec3& p : loop.panel_line) {
-            line.push_back(p);
-            line_in_scan.push_back(design.posed.pose.to_scan(p));
-        }
-    const PointIndex feet_index(feet), line_index(line);
-    if (feet.empty() || line.empty()) return {};
-    std::vector<FaceId> hidden;
-    Vec3 last;             // place looked at last,
-    double spare_mm = -1;  // and how far from there nothing is within reach of the line either
-    for (const FaceId f : faces_near(design.posed.mesh(), line_in_scan, widest)) {
-        const auto c = design.posed.mesh().corners(f);
-        const Vec3 p = design.posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
-        if (norm(p - last) < spare_mm) continue;
-        const double distance_mm = line_index.nearest(p, infinity)->distance_mm;
-        last = p;
-        spare_mm = distance_mm - widest;
-        if (distance_mm <= widest && distance_mm <= strip_mm[feet_index.nearest(p, infinity)->index])
-            hidden.push_back(f);
-    }
-    return hidden;
-}
 
 std::string half_name(int half) { return "half " + std::to_string(half); }
 
@@ -111,16 +69,10 @@ std::string flatter_panel(const Design& design, const FlangePanel& panel) {
 
 std::vector<Check> check_release_draft(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.draft", "plug", design.parting.reason)};
-    // Half 2's bead is rolled on the other side of the same flange, where the plug has another slope.
-    const std::array<std::vector<FaceId>, 2> hidden{
-        faces_under_beads(design),
-        faces_under_ball(design.posed, design.parting, design.release.draft_rad, design.beads.radius_mm)};
     std::vector<Check> checks;
     for (const int half : {1, 2}) {
-        const MouldedDraft draft =
-            moulded_draft(design.posed, design.parting, design.release.draft_rad, static_cast<std::uint8_t>(half),
-                          hidden[static_cast<std::size_t>(half - 1)], design.settings.release.draft_quantile);
-        const double draft_deg = Angle::rad(draft.rad).deg();
+        const HalfRelease& measured = half == 1 ? design.release.half1 : design.release.half2;
+        const double draft_deg = measured.draft_p01_deg;
         if (std::isnan(draft_deg)) {
             checks.push_back(
                 not_applicable_check("release.draft", half_name(half), "no measured surface belongs to this half"));
@@ -133,8 +85,7 @@ std::vector<Check> check_release_draft(const Design& design) {
         c.value = Quantity::of(Angle::deg(draft_deg));
         c.low = Quantity::of(Angle::deg(draft_deg - doubt));
         c.high = Quantity::of(Angle::deg(draft_deg + doubt));
-        const auto corners = design.posed.mesh().corners(draft.face);
-        c.at = design.posed.pose.to_fixture((corners[0] + corners[1] + corners[2]) / 3);
+        c.at = measured.draft_at;
         c.limit = Quantity::of(design.settings.release.min_draft);
         c.good = Quantity::of(design.settings.release.good_draft);
         c.relation = Relation::at_least;

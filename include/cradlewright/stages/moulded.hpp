@@ -4,7 +4,8 @@
 #include <cstdint>
 #include <vector>
 
-#include "cradlewright/stages/parting.hpp"
+#include "cradlewright/stages/bead.hpp"
+#include "cradlewright/stages/release.hpp"
 
 namespace cradlewright {
 
@@ -27,5 +28,11 @@ MouldedDraft moulded_draft(const PosedPlug& posed, const Parting& parting, const
 /// the line.
 std::vector<FaceId> faces_under_ball(const PosedPlug& posed, const Parting& parting,
                                      const std::vector<float>& draft_rad, double radius_mm);
+
+/// Sets the draft of both halves to that of the surface that their moulds take, the plug less what the beads hide, so
+/// that report and check tell one figure. Half 1's beads are those laid; half 2's are rolled on the other side of the
+/// same flange, where the plug has another slope. Cost: O(F), and a look-up for each face near the line.
+void leave_out_beads(const PosedPlug& posed, const Parting& parting, const Beads& beads, double share,
+                     Release& release);
 
 }  // namespace cradlewright

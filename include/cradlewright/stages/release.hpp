@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -18,8 +19,11 @@ struct LockedPatch {
 };
 
 struct HalfRelease {
-    double draft_p01_deg = 0;  ///< draft at the quantile of ReleaseOptions, by area, on the half's plug surface
-    double low_band_mm = 0;    ///< mean width of the strip with draft below `good_draft` that touches the other half
+    /// Draft at the quantile of ReleaseOptions, by area: on all of the half's plug surface as measure_release leaves
+    /// it, on the moulded part of that once leave_out_beads has been called. NaN when nothing was measured.
+    double draft_p01_deg = 0;
+    std::optional<Vec3> draft_at;  ///< a place with that draft, fixture; set by leave_out_beads
+    double low_band_mm = 0;  ///< mean width of the strip with draft below `good_draft` that touches the other half
     double undercut_area_mm2 = 0;  ///< faces that turn away from the half's pull
     double locked_area_mm2 = 0;    ///< faces of the half covered by other faces along its pull
     double undercut_depth_mm = 0;
