@@ -189,6 +189,30 @@ TEST_CASE("a ball hides the strip of its closed form on a round side", "[stages]
     }
 }
 
+TEST_CASE("the draft of a half is that of what its beads leave bare", "[stages][release]") {
+    // The cylinder of above, half 2 with a ball of r: its flank stays bare from the angle a with sin a = r / (R + r)
+    // up, its ends, which have no draft, from the height r. The angle b under which the share s lies solves
+    // ends + 2 L R (b - a) = s (ends + 2 L R (pi / 2 - a)). Source: derived.
+    const double big = 40, length = 300, r = 12, share = 0.2;
+    PartedPlug p = parted_plug(make_elliptic_cylinder(big, big, length, 240, 100));
+    REQUIRE(p.parting.is_found());
+    Beads beads;
+    beads.radius_mm = r;
+    const double whole = p.release.half2.draft_p01_deg;
+    leave_out_beads(p.posed, p.parting, beads, share, p.release);
+    const double a = std::asin(r / (big + r));
+    const double ends = 2 * (big * big * std::acos(r / big) - r * std::sqrt(big * big - r * r));
+    const double flank = 2 * length * big, b = a + (share * (ends + flank * (std::numbers::pi / 2 - a)) - ends) / flank;
+    CHECK(p.release.half2.draft_p01_deg == Approx(b * 180 / std::numbers::pi).margin(360.0 / 240));
+    CHECK(p.release.half2.draft_p01_deg > whole + 10);
+    REQUIRE(p.release.half2.draft_at);
+    // There the flank leans by that: height over the axis is R sin b.
+    const double axis = p.posed.box_fixture.center().z;
+    CHECK(axis - p.release.half2.draft_at->z == Approx(big * std::sin(b)).margin(big * 2 * std::numbers::pi / 240));
+    // Beads without a section hide nothing of half 1, ends and all.
+    CHECK(p.release.half1.draft_p01_deg < p.release.half2.draft_p01_deg);
+}
+
 TEST_CASE("tilts of a sweep", "[stages][sweep]") {
     SweepOptions options;
     CHECK(sweep_tilts_rad(options, {}).size() == 31);
