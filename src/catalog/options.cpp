@@ -151,6 +151,21 @@ void check_order(std::string_view key, const Quantity& low, const Quantity& high
     }
 }
 
+void check_edges(const Settings& settings) {
+    for (const auto& [name, edge] : settings.edges) {
+        const std::string key = "edge." + name + ".";
+        if (edge.split && edge.overrun) {
+            refuse(key + "overrun", "goes not together with " + key + "split", "leave one of them out");
+        }
+        if (!edge.polyline.empty() && (edge.split || edge.overrun)) {
+            refuse(key + "polyline", "goes not together with split or overrun", "leave one of them out");
+        }
+        if (edge.from.has_value() != edge.to.has_value()) {
+            refuse(key + (edge.from ? "to" : "from"), "is missing: an edge has two ends", "tell both or neither");
+        }
+    }
+}
+
 }  // namespace
 
 Settings::Settings() {
@@ -334,6 +349,7 @@ void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view plac
 
 void check_settings(const Settings& settings) {
     check_stock_names(settings);
+    check_edges(settings);
     check_order("release.min-draft", Quantity::of(settings.release.min_draft),
                 Quantity::of(settings.release.good_draft), "release.good-draft");
     check_order("flange.gap", Quantity::of(settings.flange.gap), Quantity::of(settings.flange.gap_limit),

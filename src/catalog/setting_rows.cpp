@@ -273,6 +273,65 @@ SettingRow lengths(std::string key, Access access, Range range, std::string help
     return row;
 }
 
+// Points of a field, one or many, as a list of points and back.
+std::vector<Vec3> points_of(const std::vector<Vec3>& field) { return field; }
+std::vector<Vec3> points_of(const std::optional<Vec3>& field) {
+    return field ? std::vector<Vec3>{*field} : std::vector<Vec3>{};
+}
+void store(std::vector<Vec3>& field, const std::vector<Vec3>& points, std::string_view place) {
+    if (points.size() == 1) {
+        throw Error(ErrorCode::bad_input, place, "one point makes no line", "tell two or more points X,Y,Z");
+    }
+    field = points;
+}
+void store(std::optional<Vec3>& field, const std::vector<Vec3>& points, std::string_view place) {
+    if (points.size() > 1) {
+        throw Error(ErrorCode::bad_input, place, std::to_string(points.size()) + " points for one place",
+                    "tell one point X,Y,Z");
+    }
+    field = points.empty() ? std::nullopt : std::optional<Vec3>(points.front());
+}
+
+/// Points of the plug frame, three lengths each; empty text forgets them.
+template <class Access>
+SettingRow places(std::string key, Access access, std::string help, Source source) {
+    const Range range = between(Length::mm(-25000), Length::mm(25000));
+    SettingRow row;
+    row.key = std::move(key);
+    row.help = std::move(help);
+    row.source = std::move(source);
+    row.dimension = Dimension::length;
+    row.low = range.low.value;
+    row.high = range.high.value;
+    row.takes_list = true;
+    row.get = [=](const Settings& settings, std::string_view name) {
+        std::vector<std::string> items;
+        const auto* field = access(settings, name);
+        for (const Vec3& p : field != nullptr ? points_of(*field) : std::vector<Vec3>{}) {
+            for (const double along : {p.x, p.y, p.z}) {
+                items.push_back(format_exact(Quantity::of(Length::mm(along))));
+            }
+        }
+        return joined(items, ", ");
+    };
+    row.set = [=](Settings& settings, std::string_view name, std::string_view typed, std::string_view place) {
+        std::vector<double> values;
+        for (const std::string_view item : split_list(typed)) {
+            values.push_back(parse_in_range(item, range, "120mm, 40mm, -2mm", place));
+        }
+        if (values.size() % 3 != 0) {
+            throw Error(ErrorCode::bad_input, place, std::to_string(values.size()) + " lengths are no points X,Y,Z",
+                        "tell three lengths a point, for example 120mm, 40mm, -2mm");
+        }
+        std::vector<Vec3> points;
+        for (std::size_t i = 0; i < values.size(); i += 3) {
+            points.push_back({values[i], values[i + 1], values[i + 2]});
+        }
+        store(*access(settings, name), points, place);
+    };
+    return row;
+}
+
 void check_vector(std::string_view typed, std::string_view place, const std::string& others) {
     const auto parts = split_list(typed);
     double size = 0;
@@ -447,6 +506,20 @@ void add_release_rows(std::vector<SettingRow>& rows) {
                   practice("as in the flange section"), "10 deg"),
          quantity("edge.*.width", each(&S::edges, &EdgeOptions::width), between(mm(5), mm(500)),
                   "Width of the flange panel at this edge.", practice("as in the flange section"), "75 mm"),
+         quantity("edge.*.split", each(&S::edges, &EdgeOptions::split), ratio_between(0, 1),
+                  "Share of a cut-off edge's strip, along the surface from half 1's corner, that half 1 takes.",
+                  practice("each half takes its part of a squared edge"), "0.5"),
+         quantity("edge.*.overrun", each(&S::edges, &EdgeOptions::overrun), between(mm(-50), mm(50)),
+                  "Panel line beyond the silhouette by this much along the surface, positive toward half 2.",
+                  practice("panels on the silhouette"), "2 mm"),
+         places("edge.*.polyline", each(&S::edges, &EdgeOptions::polyline),
+                "Points of the plug frame through which the panel line runs at this edge; for rim, round the plug.",
+                assumed("the line is found")),
+         places("edge.*.from", each(&S::edges, &EdgeOptions::from),
+                "Point of the plug frame near which an edge of this name begins; \"to\" ends it, the shorter way.",
+                assumed("edges end at corners")),
+         places("edge.*.to", each(&S::edges, &EdgeOptions::to),
+                "Point of the plug frame near which an edge of this name ends.", assumed("edges end at corners")),
          quantity("flange.width", at(&S::flange, &FlangeOptions::width), between(mm(5), mm(500)),
                   "Width of the flange panels, square to the panel line.", practice("40-75 mm")),
          quantity("flange.slope", at(&S::flange, &FlangeOptions::slope), between(deg(-60), deg(60)),

@@ -92,6 +92,11 @@ Json loop_json(const PartingLoop& loop, const std::vector<Vec3>* trim_line) {
     for (const PartingEdge& edge : loop.edges) {
         edges.push_back(
             {{"id", edge.id}, {"rule", edge_rule_name(edge.rule)}, {"first", edge.first}, {"last", edge.last}});
+        if (!edge.finding.empty()) edges.back()["finding"] = edge.finding;
+    }
+    Json bridges = Json::array();
+    for (const PartingBridge& bridge : loop.bridges) {
+        bridges.push_back({{"first", bridge.first}, {"last", bridge.last}, {"length_mm", number(bridge.length_mm)}});
     }
     Json json;
     json["closed"] = true;  // the stage promises no other kind
@@ -100,6 +105,7 @@ Json loop_json(const PartingLoop& loop, const std::vector<Vec3>* trim_line) {
     json["silhouette_mm"] = chain(loop.silhouette);
     json["trim_line_mm"] = trim_line != nullptr ? chain(*trim_line) : Json();
     json["edges"] = std::move(edges);
+    json["bridges"] = std::move(bridges);
     return json;
 }
 

@@ -63,19 +63,6 @@ double signed_area(std::span<const Vec2> points) {
     return twice / 2;
 }
 
-double total_turning(std::span<const Vec3> points, bool is_closed) {
-    std::vector<Vec3> directions;
-    directions.reserve(points.size());
-    for (std::size_t i = 0; i < segment_count(points.size(), is_closed); ++i) {
-        const Vec3 d = segment_end(points, i) - points[i];
-        if (norm(d) > 0) directions.push_back(d);  // a doubled point has no direction and turns nothing
-    }
-    double sum = 0;
-    for (std::size_t i = 1; i < directions.size(); ++i) sum += angle_between(directions[i - 1], directions[i]);
-    if (is_closed && directions.size() > 1) sum += angle_between(directions.back(), directions.front());
-    return sum;
-}
-
 std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double spacing_mm) {
     CRADLEWRIGHT_PRECONDITION(spacing_mm > 0);
     CRADLEWRIGHT_PRECONDITION(points.size() >= 2);

@@ -7,15 +7,19 @@
 #include <cmath>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "stages/parting_edges.hpp"
 #include "stages/parting_line.hpp"
+#include "stages/parting_rules.hpp"
 
 namespace cradlewright {
 namespace {
 
 constexpr double tiny_loop_share = 0.04;  // loops shorter than this share of the longest are dropped
 constexpr int rings_about_cut = 8;
+constexpr double most_off_told_mm = 30;  // of a told edge's ends from the line
+constexpr double least_wall_mm = 3;      // lower ones are no news
 
 /// Faces within some rings of the cut, in face order.
 std::vector<FaceId> faces_about_cut(const PosedPlug& posed, const std::vector<std::uint8_t>& label, int rings) {
@@ -87,6 +91,76 @@ void drop_tiny(std::vector<RawLoop>& loops, const TriMesh& mesh, Parting& partin
     loops = std::move(kept);
 }
 
+void settle_moved(const PosedPlug& posed, const ReleaseMap& map, PartingLoop& loop) {
+    std::vector<Vec3> points;
+    for (const Vec3& p : loop.panel_line) points.push_back(posed.pose.to_scan(p));
+    const MeshIndex near(posed.mesh(), faces_near(posed.mesh(), points, 2 * map.mean_edge_mm + 1));
+    settle_line(posed, near, loop);
+}
+
+/// Sentences for the builder, in order.
+class Remarks {
+public:
+    void add(const std::string& one) { text_ += (text_.empty() ? "" : "; ") + one; }
+    [[nodiscard]] const std::string& text() const { return text_; }
+
+private:
+    std::string text_;
+};
+
+std::string many(std::size_t count, const std::string& one, const std::string& more) {
+    return std::to_string(count) + " " + (count == 1 ? one : more);
+}
+
+/// Where much of the line runs on walls: their middling height, else 0.
+double wall_height(std::vector<double> heights) {
+    std::erase_if(heights, [](double h) { return h < least_wall_mm; });
+    if (heights.empty()) return 0;
+    const auto middle = heights.begin() + static_cast<std::ptrdiff_t>(heights.size() / 2);
+    std::nth_element(heights.begin(), middle, heights.end());
+    return *middle;
+}
+
+void remark_loops(Remarks& remarks, const PosedPlug& posed, const Parting& parting) {
+    if (posed.plug.has_assumed_cap) remarks.add("the underside is open, so on walls the line runs at their lower rim");
+    const auto inner = static_cast<std::size_t>(
+        std::count_if(parting.loops.begin(), parting.loops.end(), [](const PartingLoop& l) { return l.is_inner; }));
+    if (parting.loops.size() > 1)
+        remarks.add(many(parting.loops.size() - inner, "line round the plug", "lines round parts of the plug") + ", " +
+                    std::to_string(inner) + " round openings");
+    if (parting.tiny_loops_dropped > 0)
+        remarks.add(many(parting.tiny_loops_dropped, "small patch", "small patches") + " (" +
+                    fixed(parting.tiny_area_mm2, 0) +
+                    " mm2 in all) got no line of their own and stay with the half around them");
+    std::size_t bridges = 0;
+    double length = 0;
+    for (const PartingLoop& loop : parting.loops)
+        for (const PartingBridge& bridge : loop.bridges) {
+            ++bridges;
+            length += bridge.length_mm;
+        }
+    if (bridges > 0)
+        remarks.add("the outline jumps in height at " + many(bridges, "place", "places") +
+                    ": the line is bridged there over " + fixed(length, 0) + " mm of surface that is locked");
+}
+
+void remark_edges(Remarks& remarks, const PartingOptions& options, const Parting& parting) {
+    std::vector<std::string> ids;
+    for (const PartingLoop& loop : parting.loops)
+        for (const PartingEdge& edge : loop.edges) {
+            ids.push_back(edge.id);
+            if (!edge.finding.empty()) remarks.add(edge.id + ": " + edge.finding);
+        }
+    std::string known;
+    for (const std::string& id : ids) known += (known.empty() ? "" : ", ") + id;
+    for (const auto& [name, told] : options.edges) {
+        const bool is_whole = name == "rim" && !told.polyline.empty();
+        if (is_whole || std::find(ids.begin(), ids.end(), name) != ids.end()) continue;
+        remarks.add("edge." + name + " is told but there is " + (told.from ? "no line near its ends" : "no such edge") +
+                    "; edges are " + known);
+    }
+}
+
 }  // namespace
 
 Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const PartingOptions& options) {
@@ -119,19 +193,26 @@ Parting find_parting(const PosedPlug& posed, const ReleaseMap& map, const Partin
         Sided s{straighten(posed, map, loop, near, options.tolerances), 0};
         s.area = projected_area(posed, s.straight.loop.panel_line);
         s.straight.loop.is_inner = s.area < 0;
-        parting.out_of_plane_mm = std::max(parting.out_of_plane_mm, out_of_plane(s.straight.loop.panel_line));
         sided.push_back(std::move(s));
     }
     std::stable_sort(sided.begin(), sided.end(), [](const Sided& a, const Sided& b) { return a.area > b.area; });
     std::size_t inner = 0;
+    std::vector<double> walls;
     for (Sided& s : sided) {
         PartingLoop& loop = s.straight.loop;
         loop.edges = name_edges(posed, loop, s.straight.corners, loop.is_inner ? ++inner : 0);
-        for (PartingEdge& edge : loop.edges)
-            if (const auto told = options.edges.find(edge.id); told != options.edges.end())
-                edge.rule = told->second.rule;
+        cut_told_edges(posed, options.edges, most_off_told_mm, loop);
+        if (apply_edge_rules(posed, map, options, loop, parting.half)) settle_moved(posed, map, loop);
+        parting.out_of_plane_mm = std::max(parting.out_of_plane_mm, out_of_plane(loop.panel_line));
+        walls.insert(walls.end(), s.straight.wall_mm.begin(), s.straight.wall_mm.end());
         parting.loops.push_back(std::move(loop));
     }
+    Remarks remarks;
+    remark_loops(remarks, posed, parting);
+    if (const double high = wall_height(walls); high > 0 && !posed.plug.has_assumed_cap)
+        remarks.add("on walls along the pull, about " + fixed(high, 0) + " mm high, the line runs at the middle");
+    remark_edges(remarks, options, parting);
+    parting.reason = remarks.text();
     return parting;
 }
 

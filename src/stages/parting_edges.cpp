@@ -4,7 +4,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
+#include <optional>
 #include <string>
+#include <utility>
 
 #include "cradlewright/geom/polyline.hpp"
 
@@ -135,6 +138,61 @@ bool is_round(const PosedPlug& posed, const PartingLoop& loop) {
     return std::max(size.x, size.y) < round_aspect * std::min(size.x, size.y);
 }
 
+/// Edges of a closed line of n points as the name at each of its pieces (from point i to i + 1).
+class EdgeCutter {
+public:
+    EdgeCutter(const std::vector<PartingEdge>& edges, std::size_t n) : owner_(n), starts_(n, 0) {
+        for (const PartingEdge& e : edges) {
+            names_.push_back(e.id);
+            starts_[e.first] = edges.size() > 1;
+            const std::size_t count = e.first == e.last ? n : (e.last + n - e.first) % n;
+            for (std::size_t i = 0; i < count; ++i) owner_[(e.first + i) % n] = names_.size() - 1;
+        }
+    }
+
+    /// The edges with a new one from point `first` to `last`.
+    std::vector<PartingEdge> cut(const std::string& name, std::size_t first, std::size_t last) {
+        const std::size_t n = owner_.size();
+        names_.push_back(name);
+        for (std::size_t i = first; i != last; i = (i + 1) % n) {
+            owner_[i] = names_.size() - 1;
+            starts_[i] = 0;
+        }
+        starts_[first] = starts_[last] = 1;
+        std::vector<PartingEdge> edges;
+        std::size_t start = last;
+        do {
+            std::size_t end = (start + 1) % n;
+            while (!starts_[end]) end = (end + 1) % n;
+            edges.push_back({free_name(names_[owner_[start]], edges), EdgeRule::silhouette, start, end, {}});
+            start = end;
+        } while (start != last);
+        std::rotate(edges.begin(),
+                    std::min_element(edges.begin(), edges.end(),
+                                     [](const auto& a, const auto& b) { return a.first < b.first; }),
+                    edges.end());
+        return edges;
+    }
+
+private:
+    [[nodiscard]] std::string free_name(const std::string& wanted, const std::vector<PartingEdge>& used) const {
+        const auto is_used = [&](const std::string& id) {
+            return std::any_of(used.begin(), used.end(), [&](const PartingEdge& e) { return e.id == id; });
+        };
+        std::string name = wanted;
+        for (int k = 2; is_used(name) || (name != wanted && is_found(name)); ++k)
+            name = wanted + "-" + std::to_string(k);
+        return name;
+    }
+    [[nodiscard]] bool is_found(const std::string& id) const {
+        return std::find(names_.begin(), names_.end(), id) != names_.end();
+    }
+
+    std::vector<std::string> names_;
+    std::vector<std::size_t> owner_;
+    std::vector<std::uint8_t> starts_;
+};
+
 }  // namespace
 
 std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corner_rad, double run_mm) {
@@ -163,8 +221,8 @@ std::vector<std::size_t> find_corners(std::span<const Vec3> points, double corne
 std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& loop,
                                     std::span<const std::size_t> corners, std::size_t number) {
     const std::size_t n = loop.panel_line.size();
-    if (number > 0) return {{"inner-" + std::to_string(number), EdgeRule::silhouette, 0, 0}};
-    if (corners.size() < 2 && is_round(posed, loop)) return {{"rim", EdgeRule::silhouette, 0, 0}};
+    if (number > 0) return {{"inner-" + std::to_string(number), EdgeRule::silhouette, 0, 0, {}}};
+    if (corners.size() < 2 && is_round(posed, loop)) return {{"rim", EdgeRule::silhouette, 0, 0, {}}};
 
     std::array<int, 4> used{};
     std::vector<PartingEdge> edges;
@@ -172,10 +230,29 @@ std::vector<PartingEdge> name_edges(const PosedPlug& posed, const PartingLoop& l
         std::string id = sector_names[static_cast<std::size_t>(s.sector)];
         const int nth = ++used[static_cast<std::size_t>(s.sector)];
         if (nth > 1) id += "-" + std::to_string(nth);
-        edges.push_back({std::move(id), EdgeRule::silhouette, s.first, (s.first + s.count) % n});
+        edges.push_back({std::move(id), EdgeRule::silhouette, s.first, (s.first + s.count) % n, {}});
     }
-    if (edges.size() == 1) edges.front() = {"rim", EdgeRule::silhouette, 0, 0};
+    if (edges.size() == 1) edges.front() = {"rim", EdgeRule::silhouette, 0, 0, {}};
     return edges;
+}
+
+void cut_told_edges(const PosedPlug& posed, const std::map<std::string, EdgeOptions>& told, double most_off_mm,
+                    PartingLoop& loop) {
+    const std::vector<Vec3>& line = loop.panel_line;
+    const auto nearest = [&](Vec3 in_plug) -> std::optional<std::size_t> {
+        const Vec3 p = posed.pose.to_fixture(posed.pose.plug_in_scan.to_parent(in_plug));
+        const auto closer = [&](Vec3 a, Vec3 b) { return norm(a - p) < norm(b - p); };
+        const auto found = std::min_element(line.begin(), line.end(), closer);
+        if (norm(*found - p) > most_off_mm) return {};
+        return static_cast<std::size_t>(found - line.begin());
+    };
+    for (const auto& [name, options] : told) {
+        if (!options.from || !options.to) continue;
+        auto first = nearest(*options.from), last = nearest(*options.to);
+        if (!first || !last || *first == *last) continue;
+        if ((*last + line.size() - *first) % line.size() > line.size() / 2) std::swap(first, last);
+        loop.edges = EdgeCutter(loop.edges, line.size()).cut(name, *first, *last);
+    }
 }
 
 }  // namespace cradlewright

@@ -31,13 +31,19 @@ std::uint8_t own_half(const ReleaseMap& map, FaceId f) {
     return map.slope[f] > 0 && (map.covered[f] & covered_above) == 0 ? 1 : 2;
 }
 
-/// Faces whose slope is told apart from a wall's beyond doubt.
+/// A face that looks along the pull but lies under another: neither half frees it.
+bool is_locked(const ReleaseMap& map, FaceId f) {
+    return double{map.slope[f]} > open_slope(map) && (map.covered[f] & covered_above) != 0;
+}
+
+/// Faces whose slope is told apart from a wall's beyond doubt, and which their half frees.
 Labels label_sure_faces(const PosedPlug& posed, const ReleaseMap& map) {
-    const double open = std::max(open_bands * std::sin(map.band_rad), least_open_slope);
+    const double open = open_slope(map);
     Labels label(posed.mesh().face_count(), 0);
-    for (FaceId f = 0; f < label.size(); ++f)
-        if (std::abs(double{map.slope[f]}) > open || posed.mesh().origin_of(f) == FaceOrigin::assumed)
-            label[f] = own_half(map, f);
+    for (FaceId f = 0; f < label.size(); ++f) {
+        const bool is_assumed = posed.mesh().origin_of(f) == FaceOrigin::assumed;
+        if (is_assumed || (std::abs(double{map.slope[f]}) > open && !is_locked(map, f))) label[f] = own_half(map, f);
+    }
     return label;
 }
 
@@ -123,7 +129,7 @@ public:
         if (open.empty()) return;
         MinCut cut(open.size());
         for (const FaceId f : open) {
-            tie(cut, node[f], own_half(map_, f), seen_area(f));
+            if (!is_locked(map_, f)) tie(cut, node[f], own_half(map_, f), seen_area(f));
             for (std::size_t k = 0; k < 3; ++k) {
                 const FaceId g = neighbour(posed_, f, k);
                 if (g == no_id) continue;
@@ -211,7 +217,21 @@ Components find_components(const PosedPlug& posed, const Labels& label, const st
     return c;
 }
 
-/// Hands patches that do not hang together with their half to the half around them, smallest first.
+/// Of islands that touch, only the largest is to be handed over now: what lies in it may then be none any more.
+void keep_largest(const PosedPlug& posed, const Components& c, std::vector<std::uint8_t>& flips) {
+    const std::vector<std::uint8_t> wanted = flips;
+    const auto is_before = [&](std::uint32_t a, std::uint32_t b) {
+        return c.area[a] > c.area[b] || (c.area[a] == c.area[b] && a < b);
+    };
+    for (FaceId f = 0; f < c.of_face.size(); ++f)
+        for (std::size_t k = 0; k < 3; ++k) {
+            const FaceId g = neighbour(posed, f, k);
+            if (g == no_id || c.of_face[g] == c.of_face[f]) continue;
+            if (wanted[c.of_face[g]] && is_before(c.of_face[g], c.of_face[f])) flips[c.of_face[f]] = 0;
+        }
+}
+
+/// Hands patches that do not hang together with their half to the half around them, largest first.
 void absorb_islands(const PosedPlug& posed, Halves& halves) {
     Labels& label = halves.label;
     const TriMesh& mesh = posed.mesh();
@@ -223,10 +243,12 @@ void absorb_islands(const PosedPlug& posed, Halves& halves) {
         for (std::size_t i = 0; i < c.area.size(); ++i)
             main_area[c.label[i]] = std::max(main_area[c.label[i]], c.area[i]);
         std::vector<std::uint8_t> flips(c.area.size(), 0);
+        for (std::size_t i = 0; i < c.area.size(); ++i)
+            flips[i] = c.area[i] < main_area[c.label[i]] && c.area[i] < c.largest_neighbour[i];
+        keep_largest(posed, c, flips);
         bool is_done = true;
         for (std::size_t i = 0; i < c.area.size(); ++i) {
-            if (c.area[i] >= main_area[c.label[i]] || c.area[i] >= c.largest_neighbour[i]) continue;
-            flips[i] = 1;
+            if (!flips[i]) continue;
             is_done = false;
             ++halves.islands_absorbed;
             halves.absorbed_area_mm2 += c.area[i];
@@ -238,6 +260,8 @@ void absorb_islands(const PosedPlug& posed, Halves& halves) {
 }
 
 }  // namespace
+
+double open_slope(const ReleaseMap& map) { return std::max(open_bands * std::sin(map.band_rad), least_open_slope); }
 
 Halves label_halves(const PosedPlug& posed, const ReleaseMap& map) {
     Halves halves;

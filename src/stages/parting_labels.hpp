@@ -22,6 +22,9 @@ struct Halves {
     [[nodiscard]] bool has_both() const { return has(1) && has(2); }
 };
 
+/// Faces that lean more than this (sine of the draft) cannot be taken for a wall.
+double open_slope(const ReleaseMap& map);
+
 /// Decides sure faces by slope and cover and splits the undecided band between them by a shortest cut (parting.md).
 /// Cost: O(F) plus a minimum cut over the band.
 Halves label_halves(const PosedPlug& posed, const ReleaseMap& map);

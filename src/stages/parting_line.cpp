@@ -2,7 +2,6 @@
 // Method, failure cases and rejected ideas: parting.md beside this file.
 #include "stages/parting_line.hpp"
 
-#include <Eigen/SparseCholesky>
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -10,185 +9,17 @@
 
 #include "cradlewright/geom/polyline.hpp"
 #include "stages/parting_edges.hpp"
+#include "stages/parting_smooth.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double crease_slope = 0.3;         // neighbours across the cut that differ more meet at a crease
-constexpr double place_share = 0.2;          // of an edge: how well the height of the line is placed between two faces
-constexpr double flat_share = 0.4;           // of the bend at a crease: the most that its sides bend beside it
-constexpr double crease_share = 0.03;        // of an edge: the same on a crease
-constexpr double plan_share = 0.03;          // of an edge: how well its place is known as seen along the pull
-constexpr std::size_t doubt_window = 8;      // cut edges on either side that steady the doubt
-constexpr double straight_share = 0.08;      // of a face: a side bent more than this beside a corner has no sharp one
-constexpr double kink_rad = 0.25;            // turns within the corner run that smoothing leaves alone
-constexpr double back_step_rad = 2.1;        // 120 deg: sharper turns at a single raw point are no corners
-constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
-constexpr double corner_leave = 5;           // how much more in doubt samples beside a corner are
-constexpr double held_mm = 1e-4;             // doubt of a corner's place in plan
-constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
-
-enum class Zeros { counted, passed_over };
-
-/// Each value's neighbours round the closed chain, it included, stand for it: the first, second or third quarter of
-/// their sorted list, 0 where none is left.
-std::vector<double> steadied(const std::vector<double>& values, std::size_t quarter, Zeros zeros) {
-    const std::size_t n = values.size(), reach = std::min(doubt_window, n / 2);
-    std::vector<double> steady(n, 0), window;
-    for (std::size_t i = 0; i < n; ++i) {
-        window.clear();
-        for (std::size_t d = 0; d < 2 * reach + 1; ++d)
-            if (const double v = values[(i + n - reach + d) % n]; v != 0 || zeros == Zeros::counted)
-                window.push_back(v);
-        if (window.empty()) continue;
-        const auto place = window.begin() + static_cast<std::ptrdiff_t>(quarter * window.size() / 4);
-        std::nth_element(window.begin(), place, window.end());
-        steady[i] = *place;
-    }
-    return steady;
-}
-
-/// One mesh edge of the cut: from corner k to k + 1 of a face of half 1.
-struct CutEdge {
-    FaceId face;
-    std::size_t k;
-};
-
-class CutTracer {
-public:
-    CutTracer(const PosedPlug& posed, const ReleaseMap& map, const Halves& halves)
-        : posed_(posed), map_(map), halves_(halves) {}
-
-    [[nodiscard]] std::vector<RawLoop> trace() const {
-        const std::vector<std::uint8_t>& label = halves_.label;
-        std::vector<std::uint8_t> used(3 * label.size(), 0);
-        std::vector<RawLoop> loops;
-        for (FaceId f = 0; f < label.size(); ++f)
-            for (std::size_t k = 0; k < 3; ++k) {
-                if (!is_cut(f, k) || used[3 * std::size_t{f} + k]) continue;
-                std::vector<CutEdge> edges;
-                for (CutEdge at{f, k}; !used[3 * std::size_t{at.face} + at.k]; at = next(at)) {
-                    used[3 * std::size_t{at.face} + at.k] = 1;
-                    edges.push_back(at);
-                }
-                loops.push_back(place_points(edges));
-            }
-        return loops;
-    }
-
-private:
-    [[nodiscard]] bool is_cut(FaceId f, std::size_t k) const {
-        const FaceId g = neighbour(posed_, f, k);
-        return halves_.label[f] == 1 && (g == no_id || halves_.label[g] == 2);
-    }
-
-    /// Turns about the edge's end through faces of half 1 to the next edge of the cut.
-    [[nodiscard]] CutEdge next(CutEdge at) const {
-        CutEdge turn{at.face, (at.k + 1) % 3};
-        while (!is_cut(turn.face, turn.k)) {
-            const FaceId g = neighbour(posed_, turn.face, turn.k);
-            std::size_t back = 0;
-            while (neighbour(posed_, g, back) != turn.face) ++back;
-            turn = {g, (back + 1) % 3};
-        }
-        return turn;
-    }
-
-    /// A crease bends much more at the edge than on either side of it; a round nose that the mesh hardly resolves does
-    /// not.
-    [[nodiscard]] bool is_crease(CutEdge e) const {
-        const FaceId g = neighbour(posed_, e.face, e.k);
-        if (g == no_id) return true;
-        const double bend = std::abs(double{map_.slope[e.face]} - double{map_.slope[g]});
-        return bend > crease_slope && std::max(bend_within_half(e.face), bend_within_half(g)) < flat_share * bend;
-    }
-
-    /// Largest change of slope from a face to a neighbour of its own half.
-    [[nodiscard]] double bend_within_half(FaceId f) const {
-        double most = 0;
-        for (std::size_t k = 0; k < 3; ++k) {
-            const FaceId g = neighbour(posed_, f, k);
-            if (g == no_id || halves_.label[g] != halves_.label[f]) continue;
-            most = std::max(most, std::abs(double{map_.slope[f]} - double{map_.slope[g]}));
-        }
-        return most;
-    }
-
-    [[nodiscard]] Vec3 centroid(FaceId f) const {
-        const auto c = posed_.mesh().corners(f);
-        return (c[0] + c[1] + c[2]) / 3;
-    }
-
-    [[nodiscard]] static SurfacePoint at_corner(FaceId f, std::size_t k) {
-        SurfacePoint p{f, {0, 0, 0}};
-        p.weight[k] = 1;
-        return p;
-    }
-
-    /// Place of zero slope on the way from one centroid over the middle of the edge to the other.
-    [[nodiscard]] SurfacePoint at_zero(CutEdge e) const {
-        const FaceId g = neighbour(posed_, e.face, e.k);
-        const double least = std::max(0.002, 0.25 * std::sin(map_.band_rad));
-        const double up = std::max(least, double{map_.slope[e.face]}), down = std::max(least, -double{map_.slope[g]});
-        const Triangle& t = posed_.mesh().triangles[e.face];
-        const Vec3 middle = (posed_.mesh().vertices[t[e.k]] + posed_.mesh().vertices[t[(e.k + 1) % 3]]) * 0.5;
-        const double first = norm(middle - centroid(e.face)), second = norm(centroid(g) - middle);
-        const double way = up / (up + down) * (first + second);
-        if (way <= first) return between(e.face, e.k, first > 0 ? way / first : 0);
-        std::size_t back = 0;
-        while (neighbour(posed_, g, back) != e.face) ++back;
-        return between(g, back, second > 0 ? 1 - (way - first) / second : 1);
-    }
-
-    /// `share` of the way from the face's centroid to the middle of its edge k.
-    [[nodiscard]] static SurfacePoint between(FaceId f, std::size_t k, double share) {
-        SurfacePoint p{f, {}};
-        for (std::size_t i = 0; i < 3; ++i)
-            p.weight[i] = (1 - share) / 3 + (i == k || i == (k + 1) % 3 ? share / 2 : 0);
-        return p;
-    }
-
-    /// Faces across the wall at a cut edge, 0 on creases.
-    [[nodiscard]] double wall_faces(CutEdge e) const {
-        if (is_crease(e)) return 0;
-        const FaceId g = neighbour(posed_, e.face, e.k);
-        return double{std::max(halves_.wall_faces[e.face], halves_.wall_faces[g])};
-    }
-
-    /// How far the line may be off along the pull: where a wall's slope cannot be told from level, a third of the way
-    /// to its rims, since the band is three standard deviations wide. Neighbours steady it: noise breaks walls up.
-    [[nodiscard]] std::vector<double> height_doubts(const std::vector<CutEdge>& edges) const {
-        std::vector<double> wall;
-        for (const CutEdge e : edges) wall.push_back(wall_faces(e) * map_.mean_edge_mm / 6);
-        std::vector<double> doubt = steadied(wall, 3, Zeros::passed_over);
-        for (double& d : doubt) d = std::hypot(place_share * map_.mean_edge_mm, d);
-        return doubt;
-    }
-
-    [[nodiscard]] RawLoop place_points(const std::vector<CutEdge>& edges) const {
-        const std::vector<double> doubt = height_doubts(edges);
-        const double on_crease = std::hypot(posed_.plug.noise_mm, crease_share * map_.mean_edge_mm);
-        RawLoop loop;
-        const auto add = [&](const SurfacePoint& p, double doubt_mm) {
-            loop.curve.points.push_back(p);
-            loop.height_doubt_mm.push_back(doubt_mm);
-        };
-        for (std::size_t i = 0; i < edges.size(); ++i) {
-            const CutEdge e = edges[i];
-            if (!is_crease(e)) {
-                add(at_zero(e), doubt[i]);
-                continue;
-            }
-            add(at_corner(e.face, e.k), on_crease);
-            if (!is_crease(edges[(i + 1) % edges.size()])) add(at_corner(e.face, (e.k + 1) % 3), on_crease);
-        }
-        return loop;
-    }
-
-    const PosedPlug& posed_;
-    const ReleaseMap& map_;
-    const Halves& halves_;
-};
+constexpr double plan_share = 0.03;      // of an edge: how well a point is placed as seen along the pull
+constexpr double straight_share = 0.08;  // of a face: a side bent more than this beside a corner has no sharp one
+constexpr double kink_rad = 0.25;        // turns within the corner run that smoothing leaves alone
+constexpr double back_step_rad = 2.1;    // 120 deg: sharper turns at a single raw point are no corners
+constexpr double corner_leave = 5;       // how much more in doubt samples beside a corner are
+constexpr double held_mm = 1e-4;         // doubt of a corner's place in plan
 
 struct Sample {
     Vec3 at;
@@ -392,85 +223,6 @@ EvenChain space_evenly(const CorneredChain& cornered, const Frame3& plan, double
     return even;
 }
 
-/// Smooths values round a closed chain by least squares of ((value - told) / doubt)^2 + (second difference / bend)^2;
-/// at corners the bend is free. Source: key "whittaker" [from memory]; weights by the doubt of each value.
-class Smoother {
-public:
-    Smoother(const std::vector<double>& doubt, const std::vector<std::uint8_t>& is_kink)
-        : weight_(static_cast<Eigen::Index>(doubt.size())), is_kink_(is_kink) {
-        for (std::size_t i = 0; i < doubt.size(); ++i)
-            weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
-    }
-
-    /// As stiff as the doubts allow, each stretch between kinks by itself: the stiffest chain whose misfit stays within
-    /// one doubt along every few samples and within four at each (discrepancy principle, key "morozov"). All columns
-    /// share one stiffness.
-    [[nodiscard]] Eigen::MatrixXd smooth(const Eigen::MatrixXd& told, double step) const {
-        const std::vector<std::size_t> stretch = number_stretches();
-        const std::size_t count = *std::max_element(stretch.begin(), stretch.end()) + 1;
-        std::vector<double> radius(count, loosest_radius_mm);
-        std::vector<std::uint8_t> is_settled(count, 0);
-        Eigen::MatrixXd best = smooth_with(told, step, stretch, radius);
-        for (double next = 2 * loosest_radius_mm; next <= stiffest_radius_mm; next *= 2) {
-            for (std::size_t k = 0; k < count; ++k)
-                if (!is_settled[k]) radius[k] = next;
-            const Eigen::MatrixXd stiffer = smooth_with(told, step, stretch, radius);
-            const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
-            bool has_refused = false;
-            for (std::size_t i = 0; i < stretch.size(); ++i) {
-                if (is_settled[stretch[i]] || is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
-                is_settled[stretch[i]] = 1;
-                radius[stretch[i]] = next / 2;
-                has_refused = true;
-            }
-            best = has_refused ? smooth_with(told, step, stretch, radius) : stiffer;
-            if (std::find(is_settled.begin(), is_settled.end(), 0) == is_settled.end()) break;
-        }
-        return best;
-    }
-
-private:
-    /// Number of the stretch each sample belongs to; a kink begins one.
-    [[nodiscard]] std::vector<std::size_t> number_stretches() const {
-        std::vector<std::size_t> stretch;
-        std::size_t kinks = 0;
-        for (const std::uint8_t kink : is_kink_) stretch.push_back(kinks += kink);
-        for (std::size_t& k : stretch) k = kinks > 0 ? k % kinks : 0;
-        return stretch;
-    }
-
-    [[nodiscard]] static bool is_within_doubt(const Eigen::VectorXd& misfit, Eigen::Index i) {
-        const Eigen::Index n = misfit.size(), reach = std::min<Eigen::Index>(stretch_samples / 2, (n - 1) / 2);
-        double sum = 0;
-        for (Eigen::Index d = -reach; d <= reach; ++d) sum += misfit((i + n + d) % n);
-        return misfit(i) <= 16 && sum <= static_cast<double>(2 * reach + 1);
-    }
-
-    [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double step,
-                                              const std::vector<std::size_t>& stretch,
-                                              const std::vector<double>& radius) const {
-        const Eigen::Index n = weight_.size();
-        std::vector<Eigen::Triplet<double>> entries;
-        for (Eigen::Index i = 0; i < n; ++i) {
-            entries.emplace_back(i, i, weight_(i));
-            if (is_kink_[static_cast<std::size_t>(i)]) continue;
-            const double bend = step * step / radius[stretch[static_cast<std::size_t>(i)]];
-            const std::array<Eigen::Index, 3> at{(i + n - 1) % n, i, (i + 1) % n};
-            constexpr std::array<double, 3> factor{1, -2, 1};
-            for (std::size_t a = 0; a < 3; ++a)
-                for (std::size_t b = 0; b < 3; ++b)
-                    entries.emplace_back(at[a], at[b], factor[a] * factor[b] / (bend * bend));
-        }
-        Eigen::SparseMatrix<double> matrix(n, n);
-        matrix.setFromTriplets(entries.begin(), entries.end());
-        const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver(matrix);
-        return solver.solve(weight_.asDiagonal() * told);
-    }
-
-    Eigen::VectorXd weight_;
-    const std::vector<std::uint8_t>& is_kink_;
-};
-
 std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step, double run_mm, double plan_doubt_mm) {
     const std::size_t n = even.samples.size();
     std::vector<double> plan_doubt(n, plan_doubt_mm), height_doubt;
@@ -490,8 +242,8 @@ std::vector<Vec3> smooth(const EvenChain& even, const Frame3& frame, double step
         plan.row(static_cast<Eigen::Index>(i)) << q.x, q.y;
         height(static_cast<Eigen::Index>(i), 0) = q.z;
     }
-    plan = Smoother(plan_doubt, even.is_kink).smooth(plan, step);
-    height = Smoother(height_doubt, is_corner).smooth(height, step);
+    plan = ChainSmoother(plan_doubt, even.is_kink).smooth_curve(plan, step);
+    height = ChainSmoother(height_doubt, is_corner).smooth(height, step);
     std::vector<Vec3> line;
     line.reserve(n);
     for (Eigen::Index i = 0; i < plan.rows(); ++i)
@@ -516,19 +268,22 @@ SurfacePoint surface_point(const TriMesh& mesh, const MeshIndex::Nearest& neares
 }
 
 /// Long thin triangles make the cut step back by a fraction of their length now and then; the points at which it turns
-/// round go.
+/// round go. Goes on round the seam until every point has been seen beside its last neighbours.
 void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, double longest) {
-    for (std::size_t i = 0; i < points.size() && points.size() > 8;) {
+    std::size_t i = 0, calm = 0;
+    while (points.size() > 8 && calm < points.size()) {
         const std::size_t n = points.size();
         const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
         const bool is_short = std::min(norm(points[i] - before), norm(after - points[i])) < longest;
         if (!is_short || angle_between(points[i] - before, after - points[i]) < back_step_rad) {
-            ++i;
+            i = (i + 1) % n;
+            ++calm;
             continue;
         }
         points.erase(points.begin() + static_cast<std::ptrdiff_t>(i));
         doubt.erase(doubt.begin() + static_cast<std::ptrdiff_t>(i));
-        i -= std::min<std::size_t>(i, 2);
+        i = (i + n - 1 - 2) % (n - 1);
+        calm -= std::min<std::size_t>(calm, 2);
     }
 }
 
@@ -573,10 +328,54 @@ Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawL
     return {std::move(kept), std::move(doubt)};
 }
 
+/// Per point of the line, the raw point it comes from.
+std::vector<std::size_t> nearest_raw(const PosedPlug& posed, const RawLoop& raw, const std::vector<Vec3>& line) {
+    std::vector<Vec3> points = positions(posed.mesh(), raw.curve);
+    for (Vec3& p : points) p = posed.pose.to_fixture(p);
+    std::vector<std::size_t> nearest;
+    for (const Vec3& q : line) {
+        const auto closer = [&](Vec3 a, Vec3 b) { return dot(a - q, a - q) < dot(b - q, b - q); };
+        nearest.push_back(
+            static_cast<std::size_t>(std::min_element(points.begin(), points.end(), closer) - points.begin()));
+    }
+    return nearest;
+}
+
+/// Stretches of points that lie on bridges. Gaps of a point or two do not break one, and a single point is none.
+std::vector<PartingBridge> find_bridges(const std::vector<std::uint8_t>& is_bridge, const std::vector<Vec3>& line) {
+    const std::size_t n = line.size();
+    std::vector<std::uint8_t> on(is_bridge);
+    for (std::size_t i = 0; i < n; ++i)
+        for (std::size_t gap = 2; gap <= 3; ++gap)
+            if (is_bridge[i] && is_bridge[(i + gap) % n])
+                for (std::size_t k = 1; k < gap; ++k) on[(i + k) % n] = 1;
+    std::vector<PartingBridge> bridges;
+    for (std::size_t i = 0; i < n; ++i) {
+        if (!on[i] || on[(i + n - 1) % n]) continue;
+        PartingBridge bridge{i, i, 0};
+        for (std::size_t next = (i + 1) % n; on[next]; next = (next + 1) % n) {
+            bridge.length_mm += norm(line[next] - line[bridge.last]);
+            bridge.last = next;
+        }
+        if (bridge.last != bridge.first) bridges.push_back(bridge);
+    }
+    return bridges;
+}
+
 }  // namespace
 
-std::vector<RawLoop> trace_cut(const PosedPlug& posed, const ReleaseMap& map, const Halves& halves) {
-    return CutTracer(posed, map, halves).trace();
+void settle_line(const PosedPlug& posed, const MeshIndex& near, PartingLoop& loop) {
+    const std::vector<Vec3>& line = loop.panel_line;
+    loop.length_mm = polyline_length(line, true);
+    loop.surface_line = {{}, true};
+    for (const Vec3& p : line)
+        loop.surface_line.points.push_back(surface_point(posed.mesh(), near.nearest(posed.pose.to_scan(p))));
+    const std::size_t n = line.size();
+    loop.outward.clear();
+    for (std::size_t i = 0; i < n; ++i) {
+        const Vec3 tangent = line[(i + 1) % n] - line[(i + n - 1) % n];
+        loop.outward.push_back(normalized(cross(tangent, posed.pose.pull_fixture)));
+    }
 }
 
 StraightLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const RawLoop& raw, const MeshIndex& near,
@@ -594,16 +393,13 @@ StraightLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Raw
     // Nobody cuts closer than the tolerance of the arcs.
     const double plan_doubt = std::hypot(posed.plug.noise_mm, plan_share * map.mean_edge_mm, tolerances.arc_fit_mm);
     loop.panel_line = smooth(even, plan, step, tolerances.corner_run_mm, plan_doubt);
-    loop.length_mm = polyline_length(loop.panel_line, true);
-    loop.surface_line.is_closed = true;
-    for (const Vec3& p : loop.panel_line)
-        loop.surface_line.points.push_back(surface_point(posed.mesh(), near.nearest(posed.pose.to_scan(p))));
-
-    const std::size_t n = loop.panel_line.size();
-    for (std::size_t i = 0; i < n; ++i) {
-        const Vec3 tangent = loop.panel_line[(i + 1) % n] - loop.panel_line[(i + n - 1) % n];
-        loop.outward.push_back(normalized(cross(tangent, posed.pose.pull_fixture)));
+    settle_line(posed, near, loop);
+    std::vector<std::uint8_t> is_bridge;
+    for (const std::size_t k : nearest_raw(posed, raw, loop.panel_line)) {
+        is_bridge.push_back(raw.is_bridge[k]);
+        result.wall_mm.push_back(raw.wall_mm[k]);
     }
+    loop.bridges = find_bridges(is_bridge, loop.panel_line);
     return result;
 }
 

@@ -23,11 +23,12 @@ PosedPlug posed_plug(TriMesh mesh, Angle tilt, const std::string& pull) {
     return pose_plug(plug_of(std::move(mesh)), options, 70);
 }
 
-PartedPlug parted_plug(TriMesh mesh, Angle tilt, const std::string& pull) {
+PartedPlug parted_plug(TriMesh mesh, Angle tilt, const std::string& pull,
+                       const std::map<std::string, EdgeOptions>& edges) {
     PartedPlug p;
     p.posed = posed_plug(std::move(mesh), tilt, pull);
     p.map = map_release(p.posed);
-    p.parting = find_parting(p.posed, p.map);
+    p.parting = find_parting(p.posed, p.map, {.tolerances = {}, .edges = edges});
     p.release = measure_release(p.posed, p.map, p.parting, {});
     return p;
 }

@@ -20,6 +20,7 @@ struct PartedPlug {
     Parting parting;
     Release release;
 };
-PartedPlug parted_plug(TriMesh mesh, Angle tilt = {}, const std::string& pull = "vertical");
+PartedPlug parted_plug(TriMesh mesh, Angle tilt = {}, const std::string& pull = "vertical",
+                       const std::map<std::string, EdgeOptions>& edges = {});
 
 }  // namespace cradlewright::test

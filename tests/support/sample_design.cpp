@@ -60,7 +60,7 @@ Parting rectangle_parting(const TriMesh& mesh) {
             const Vec2 outward = outward_of(side);
             loop.outward.push_back({outward.x, outward.y, 0});
         }
-        loop.edges.push_back({side.id, EdgeRule::silhouette, first, loop.panel_line.size()});
+        loop.edges.push_back({side.id, EdgeRule::silhouette, first, loop.panel_line.size(), {}});
         loop.length_mm += length;
     }
     loop.edges.back().last = 0;

@@ -64,6 +64,17 @@ private:
     TriMesh mesh_;
 };
 
+/// A chain's points with further ones between, no further apart than `step_mm`; its corners stay.
+std::vector<Vec2> divided(const std::vector<Vec2>& chain, double step_mm) {
+    std::vector<Vec2> result{chain.front()};
+    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
+        const int pieces = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / step_mm - 1e-9)));
+        for (int k = 1; k <= pieces; ++k)
+            result.push_back(chain[i] + (chain[i + 1] - chain[i]) * (static_cast<double>(k) / pieces));
+    }
+    return result;
+}
+
 /// Octahedron on the unit sphere, split into four `levels` times.
 class UnitSphere {
 public:
@@ -264,6 +275,77 @@ TriMesh make_cone(double base_radius, double top_radius, double height, int n) {
         loft.close_top(base, {0, 0, height});
     }
     return loft.take();
+}
+
+std::vector<Vec2> profile_arc(Vec2 center, double radius, double from_rad, double to_rad, int pieces) {
+    std::vector<Vec2> points;
+    for (int i = 0; i <= pieces; ++i) {
+        const double a = from_rad + (to_rad - from_rad) * i / pieces;
+        points.push_back({center.x + radius * std::cos(a), center.y + radius * std::sin(a)});
+    }
+    return points;
+}
+
+TriMesh make_lathe(const std::vector<Vec2>& profile, double step_mm, int n) {
+    Loft loft;
+    Loft::Ring previous;
+    const std::vector<Vec2> points = divided(profile, step_mm);
+    for (std::size_t k = 1; k + 1 < points.size(); ++k) {
+        const auto ring = loft.add_ring(n, [&](int i) {
+            const double a = turn_fraction(i, n);
+            return Vec3{points[k].x * std::cos(a), points[k].x * std::sin(a), points[k].y};
+        });
+        if (k == 1)
+            loft.close_bottom(ring, {0, 0, points.front().y});
+        else
+            loft.bridge(previous, ring);
+        previous = ring;
+    }
+    loft.close_top(previous, {0, 0, points.back().y});
+    return loft.take();
+}
+
+TriMesh make_cut_off_plate(const CutOffPlate& plate) {
+    const double half = plate.strip / 2, tail = -plate.chord / 2, lean = half * std::tan(plate.lean_rad);
+    const double radius = plate.thickness / 2, nose = plate.chord / 2 - radius;
+    // Counter-clockwise seen against x (y right, z up): tail's upper corner, strip down, lower side, nose, upper side.
+    const Vec2 upper{tail + lean, half}, lower{tail - lean, -half};
+    std::vector<Vec2> section = divided({upper, lower}, plate.strip / plate.strip_rows);
+    const auto go_on = [&](const std::vector<Vec2>& more) {
+        const std::vector<Vec2> fine = divided(more, plate.step_mm);
+        section.insert(section.end(), fine.begin() + 1, fine.end());
+    };
+    go_on({lower, {nose, -radius}});
+    go_on(profile_arc({nose, 0}, radius, -pi / 2, pi / 2, static_cast<int>(pi * radius / plate.step_mm)));
+    go_on({{nose, radius}, upper});
+    section.pop_back();
+
+    const auto n = static_cast<int>(section.size());
+    const int m = static_cast<int>(plate.length / plate.step_mm);
+    Loft loft;
+    const auto ring_at = [&](double x, double scale) {
+        return loft.add_ring(n, [&](int i) {
+            const Vec2 p = section[static_cast<std::size_t>(i)];
+            return Vec3{x, p.x * scale, p.y * scale};
+        });
+    };
+    std::vector<Loft::Ring> rings;
+    const int cap = static_cast<int>(plate.chord / 2 / plate.step_mm / 3);
+    for (int k = 1; k < cap; ++k) rings.push_back(ring_at(-plate.length / 2, double(k) / cap));
+    for (int j = 0; j <= m; ++j) rings.push_back(ring_at(plate.length * (double(j) / m - 0.5), 1));
+    for (int k = cap - 1; k > 0; --k) rings.push_back(ring_at(plate.length / 2, double(k) / cap));
+    loft.close_bottom(rings.front(), {-plate.length / 2, 0, 0});
+    for (std::size_t k = 0; k + 1 < rings.size(); ++k) loft.bridge(rings[k], rings[k + 1]);
+    loft.close_top(rings.back(), {plate.length / 2, 0, 0});
+    return loft.take();
+}
+
+TriMesh twisted(TriMesh mesh, double rate_rad_per_mm) {
+    for (Vec3& p : mesh.vertices) {
+        const double c = std::cos(rate_rad_per_mm * p.x), s = std::sin(rate_rad_per_mm * p.x);
+        p = {p.x, c * p.y - s * p.z, s * p.y + c * p.z};
+    }
+    return mesh;
 }
 
 TriMesh make_pyramid(double base, double top, double height) { return stacked_squares(base, top, 0, height); }

@@ -73,9 +73,18 @@ struct ReleaseOptions {
 };
 /// Treatment of one stretch of the parting line. Unset = the value of the flange section.
 struct EdgeOptions {
-    EdgeRule rule = EdgeRule::silhouette;
     std::optional<Angle> slope;
     std::optional<Length> width;
+    std::optional<double> split;    ///< share of a cut-off strip, from half 1's corner on, that half 1 takes
+    std::optional<Length> overrun;  ///< surface arc from silhouette to panel line, positive toward half 2
+    std::vector<Vec3> polyline;     ///< the line as told, plug frame, mm
+    std::optional<Vec3> from, to;   ///< ends of an edge that the user names, plug frame, mm
+
+    [[nodiscard]] EdgeRule rule() const {
+        if (split) return EdgeRule::split;
+        if (overrun) return EdgeRule::overrun;
+        return polyline.empty() ? EdgeRule::silhouette : EdgeRule::polyline;
+    }
 };
 struct FlangeOptions {
     Length width = Length::mm(60);

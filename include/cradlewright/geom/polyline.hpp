@@ -13,8 +13,6 @@ double polyline_length(std::span<const Vec3> points, bool is_closed);
 double polyline_length(std::span<const Vec2> points, bool is_closed);
 /// Signed area of a closed chain, positive counter-clockwise.
 double signed_area(std::span<const Vec2> points);
-/// Sum of the absolute turning angles at the corners, rad; doubled points are passed over.
-double total_turning(std::span<const Vec3> points, bool is_closed);
 /// Points at equal arc spacing, as close to `spacing_mm` as divides the length evenly (a closed chain gets at least
 /// three); the first point is kept, and the last of an open chain. Precondition: spacing_mm > 0, at least two points.
 std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double spacing_mm);

@@ -17,15 +17,24 @@ struct PartingEdge {
     std::string id;  ///< front back end-a end-b rim inner-1 ...
     EdgeRule rule = EdgeRule::silhouette;
     std::size_t first = 0, last = 0;
+    std::string finding;  ///< what came of a told rule ("not resolvable: ..."); empty = nothing to say
+};
+
+/// A stretch of the line across surface that neither half frees: the outline jumps there in height, from one body to
+/// another behind it. Points first .. last of panel_line as in PartingEdge.
+struct PartingBridge {
+    std::size_t first = 0, last = 0;
+    double length_mm = 0;
 };
 
 /// One closed parting curve. All positions in the fixture frame, mm.
 struct PartingLoop {
     SurfaceCurve surface_line;     ///< the straightened line as points on the surface, same order as panel_line
-    std::vector<Vec3> panel_line;  ///< evenly spaced; first not repeated
-    std::vector<Vec3> silhouette;  ///< the cut between the halves before straightening
+    std::vector<Vec3> panel_line;  ///< about evenly spaced; first not repeated; where told rules put it
+    std::vector<Vec3> silhouette;  ///< the cut between the halves before straightening and before told rules
     std::vector<Vec3> outward;     ///< per panel_line point: unit, square to line and pull, away from the plug
     std::vector<PartingEdge> edges;
+    std::vector<PartingBridge> bridges;  ///< in order of `first`
     double length_mm = 0;
     bool is_inner = false;
 };

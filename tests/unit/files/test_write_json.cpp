@@ -57,7 +57,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["pose"]) == Names{"tilt_deg", "turn_deg", "pull_fixture", "pull_plug", "scan_to_fixture"});
     CHECK(keys(r["parting"]) == Names{"loops", "out_of_plane_mm", "reason"});
     CHECK(keys(r["parting"]["loops"][0]) ==
-          Names{"closed", "length_mm", "panel_line_mm", "silhouette_mm", "trim_line_mm", "edges"});
+          Names{"closed", "length_mm", "panel_line_mm", "silhouette_mm", "trim_line_mm", "edges", "bridges"});
     CHECK(keys(r["parting"]["loops"][0]["edges"][0]) == Names{"id", "rule", "first", "last"});
     CHECK(keys(r["release"]) == Names{"draft_p01_deg", "low_band_mm", "undercut_area_mm2", "undercut_depth_mm",
                                       "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2"});

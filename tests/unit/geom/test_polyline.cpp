@@ -5,8 +5,10 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/frame.hpp"
 #include "cradlewright/geom/polyline.hpp"
+#include "support/curves.hpp"
 
 using namespace cradlewright;
+using test::total_turning;
 
 namespace {
 

@@ -4,6 +4,7 @@
 #include <numbers>
 
 #include "cradlewright/geom/polyline.hpp"
+#include "support/curves.hpp"
 #include "support/plugs.hpp"
 #include "support/shapes.hpp"
 

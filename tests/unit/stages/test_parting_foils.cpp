@@ -6,6 +6,7 @@
 
 #include "cradlewright/geom/polyline.hpp"
 #include "plugs.hpp"
+#include "support/curves.hpp"
 #include "support/plugs.hpp"
 
 using namespace cradlewright;

@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Method, failure cases and rejected ideas: parting.md beside this file.
+#include "stages/parting_smooth.hpp"
+
+#include <Eigen/SparseCholesky>
+#include <algorithm>
+#include <array>
+#include <utility>
+
+namespace cradlewright {
+namespace {
+
+constexpr std::size_t doubt_window = 8;      // values on either side that steady one
+constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
+constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
+
+bool is_within_doubt(const Eigen::VectorXd& misfit, Eigen::Index i) {
+    const Eigen::Index n = misfit.size(), reach = std::min<Eigen::Index>(stretch_samples / 2, (n - 1) / 2);
+    double sum = 0;
+    for (Eigen::Index d = -reach; d <= reach; ++d) sum += misfit((i + n + d) % n);
+    return misfit(i) <= 16 && sum <= static_cast<double>(2 * reach + 1);
+}
+
+}  // namespace
+
+std::vector<double> steadied(const std::vector<double>& values, std::size_t quarter, Zeros zeros) {
+    const std::size_t n = values.size(), reach = std::min(doubt_window, n / 2);
+    std::vector<double> steady(n, 0), window;
+    for (std::size_t i = 0; i < n; ++i) {
+        window.clear();
+        for (std::size_t d = 0; d < 2 * reach + 1; ++d)
+            if (const double v = values[(i + n - reach + d) % n]; v != 0 || zeros == Zeros::counted)
+                window.push_back(v);
+        if (window.empty()) continue;
+        const auto place = window.begin() + static_cast<std::ptrdiff_t>(quarter * window.size() / 4);
+        std::nth_element(window.begin(), place, window.end());
+        steady[i] = *place;
+    }
+    return steady;
+}
+
+ChainSmoother::ChainSmoother(const std::vector<double>& doubt, std::vector<std::uint8_t> is_kink)
+    : weight_(static_cast<Eigen::Index>(doubt.size())), is_kink_(std::move(is_kink)) {
+    for (std::size_t i = 0; i < doubt.size(); ++i) weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
+}
+
+ChainSmoother::Stiffness ChainSmoother::stiffest(const Eigen::MatrixXd& told, double step) const {
+    const std::vector<std::size_t> stretch = number_stretches();
+    const std::size_t count = *std::max_element(stretch.begin(), stretch.end()) + 1;
+    std::vector<double> radius(count, loosest_radius_mm);
+    std::vector<std::uint8_t> is_settled(count, 0);
+    for (double next = 2 * loosest_radius_mm; next <= stiffest_radius_mm; next *= 2) {
+        for (std::size_t k = 0; k < count; ++k)
+            if (!is_settled[k]) radius[k] = next;
+        const Eigen::MatrixXd stiffer = smooth_with(told, step, stretch, radius);
+        const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
+        for (std::size_t i = 0; i < stretch.size(); ++i) {
+            if (is_settled[stretch[i]] || is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
+            is_settled[stretch[i]] = 1;
+            radius[stretch[i]] = next / 2;
+        }
+        if (std::find(is_settled.begin(), is_settled.end(), 0) == is_settled.end()) break;
+    }
+    return {stretch, radius};
+}
+
+Eigen::MatrixXd ChainSmoother::smooth(const Eigen::MatrixXd& told, double step) const {
+    const auto [stretch, radius] = stiffest(told, step);
+    return smooth_with(told, step, stretch, radius);
+}
+
+Eigen::MatrixXd ChainSmoother::smooth_curve(const Eigen::MatrixXd& told, double step) const {
+    const auto [stretch, radius] = stiffest(told, step);
+    const Eigen::MatrixXd once = smooth_with(told, step, stretch, radius);
+    return once + smooth_with(told - once, step, stretch, radius);
+}
+
+/// Number of the stretch each sample belongs to; a kink begins one.
+std::vector<std::size_t> ChainSmoother::number_stretches() const {
+    std::vector<std::size_t> stretch;
+    std::size_t kinks = 0;
+    for (const std::uint8_t kink : is_kink_) stretch.push_back(kinks += kink);
+    for (std::size_t& k : stretch) k = kinks > 0 ? k % kinks : 0;
+    return stretch;
+}
+
+Eigen::MatrixXd ChainSmoother::smooth_with(const Eigen::MatrixXd& told, double step,
+                                           const std::vector<std::size_t>& stretch,
+                                           const std::vector<double>& radius) const {
+    const Eigen::Index n = weight_.size();
+    std::vector<Eigen::Triplet<double>> entries;
+    for (Eigen::Index i = 0; i < n; ++i) {
+        entries.emplace_back(i, i, weight_(i));
+        if (is_kink_[static_cast<std::size_t>(i)]) continue;
+        const double bend = step * step / radius[stretch[static_cast<std::size_t>(i)]];
+        const std::array<Eigen::Index, 3> at{(i + n - 1) % n, i, (i + 1) % n};
+        constexpr std::array<double, 3> factor{1, -2, 1};
+        for (std::size_t a = 0; a < 3; ++a)
+            for (std::size_t b = 0; b < 3; ++b)
+                entries.emplace_back(at[a], at[b], factor[a] * factor[b] / (bend * bend));
+    }
+    Eigen::SparseMatrix<double> matrix(n, n);
+    matrix.setFromTriplets(entries.begin(), entries.end());
+    const Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> solver(matrix);
+    return solver.solve(weight_.asDiagonal() * told);
+}
+
+}  // namespace cradlewright
