@@ -245,9 +245,7 @@ SettingRow as_list(SettingRow row) {
     return row;
 }
 
-/// A list of lengths; empty text empties it.
-template <class Access>
-SettingRow lengths(std::string key, Access access, Range range, std::string help, Source source) {
+SettingRow list_of_lengths(std::string key, Range range, std::string help, Source source) {
     SettingRow row;
     row.key = std::move(key);
     row.help = std::move(help);
@@ -255,7 +253,19 @@ SettingRow lengths(std::string key, Access access, Range range, std::string help
     row.dimension = Dimension::length;
     row.low = range.low.value;
     row.high = range.high.value;
-    row.takes_list = true;
+    return as_list(std::move(row));
+}
+
+std::vector<double> parse_list(std::string_view typed, Range range, const char* example, std::string_view place) {
+    std::vector<double> values;
+    for (const std::string_view item : split_list(typed)) values.push_back(parse_in_range(item, range, example, place));
+    return values;
+}
+
+/// A list of lengths; empty text empties it.
+template <class Access>
+SettingRow lengths(std::string key, Access access, Range range, std::string help, Source source) {
+    SettingRow row = list_of_lengths(std::move(key), range, std::move(help), std::move(source));
     row.get = [=](const Settings& settings, std::string_view name) {
         std::vector<std::string> items;
         for (const double mm : *access(settings, name)) {
@@ -264,11 +274,7 @@ SettingRow lengths(std::string key, Access access, Range range, std::string help
         return joined(items, ", ");
     };
     row.set = [=](Settings& settings, std::string_view name, std::string_view typed, std::string_view place) {
-        std::vector<double> values;
-        for (const std::string_view item : split_list(typed)) {
-            values.push_back(parse_in_range(item, range, "100mm, 250mm", place));
-        }
-        *access(settings, name) = std::move(values);
+        *access(settings, name) = parse_list(typed, range, "100mm, 250mm", place);
     };
     return row;
 }
@@ -296,14 +302,7 @@ void store(std::optional<Vec3>& field, const std::vector<Vec3>& points, std::str
 template <class Access>
 SettingRow places(std::string key, Access access, std::string help, Source source) {
     const Range range = between(Length::mm(-25000), Length::mm(25000));
-    SettingRow row;
-    row.key = std::move(key);
-    row.help = std::move(help);
-    row.source = std::move(source);
-    row.dimension = Dimension::length;
-    row.low = range.low.value;
-    row.high = range.high.value;
-    row.takes_list = true;
+    SettingRow row = list_of_lengths(std::move(key), range, std::move(help), std::move(source));
     row.get = [=](const Settings& settings, std::string_view name) {
         std::vector<std::string> items;
         const auto* field = access(settings, name);
@@ -315,10 +314,7 @@ SettingRow places(std::string key, Access access, std::string help, Source sourc
         return joined(items, ", ");
     };
     row.set = [=](Settings& settings, std::string_view name, std::string_view typed, std::string_view place) {
-        std::vector<double> values;
-        for (const std::string_view item : split_list(typed)) {
-            values.push_back(parse_in_range(item, range, "120mm, 40mm, -2mm", place));
-        }
+        const std::vector<double> values = parse_list(typed, range, "120mm, 40mm, -2mm", place);
         if (values.size() % 3 != 0) {
             throw Error(ErrorCode::bad_input, place, std::to_string(values.size()) + " lengths are no points X,Y,Z",
                         "tell three lengths a point, for example 120mm, 40mm, -2mm");

@@ -8,6 +8,7 @@
 #include "checks/families.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/mechanics/stand.hpp"
 #include "cradlewright/stages/cradle_hold.hpp"
 #include "geom/convex_hull.hpp"
@@ -42,15 +43,6 @@ Support find_support(const Cradle& cradle) {
 
 constexpr double edge_step_mm = 2;
 
-std::vector<Vec2> samples_along(const std::vector<Vec2>& chain) {
-    std::vector<Vec2> points;
-    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
-        const int n = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / edge_step_mm)));
-        for (int k = 0; k < n; ++k) points.push_back(chain[i] + (chain[i + 1] - chain[i]) * ((k + 0.5) / n));
-    }
-    return points;
-}
-
 /// Points halfway down a panel's edge, one each edge_step_mm, fixture.
 std::vector<Vec3> edge_middles(const FlangePanel& panel) {
     std::vector<Vec3> points;
@@ -60,7 +52,7 @@ std::vector<Vec3> edge_middles(const FlangePanel& panel) {
         std::vector<Vec2> chain = flatten(*loop, 0.05);
         if (chain.empty()) continue;
         chain.push_back(chain.front());
-        for (const Vec2& p : samples_along(chain))
+        for (const Vec2& p : piece_middles(chain, edge_step_mm))
             points.push_back(panel.part.frame.to_parent(Vec3{p.x, p.y, -panel.part.thickness_mm / 2}));
     }
     return points;

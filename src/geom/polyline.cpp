@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cradlewright/geom/polyline.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 #include "cradlewright/base/error.hpp"
 
 namespace cradlewright {
@@ -85,6 +88,17 @@ std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double 
     }
     if (!is_closed) result.push_back(points.back());
     return result;
+}
+
+std::vector<Vec2> piece_middles(std::span<const Vec2> points, double longest_mm) {
+    CRADLEWRIGHT_PRECONDITION(longest_mm > 0);
+    std::vector<Vec2> middles;
+    for (std::size_t i = 0; i + 1 < points.size(); ++i) {
+        const Vec2 side = points[i + 1] - points[i];
+        const int pieces = std::max(1, static_cast<int>(std::ceil(norm(side) / longest_mm)));
+        for (int k = 0; k < pieces; ++k) middles.push_back(points[i] + side * ((k + 0.5) / pieces));
+    }
+    return middles;
 }
 
 double distance_to_polyline(Vec3 p, std::span<const Vec3> points, bool is_closed) {

@@ -9,6 +9,7 @@
 
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
 #include "cradlewright/mechanics/section.hpp"
@@ -32,24 +33,15 @@ struct Contact {
     Vec3 outward;  // of the plug's surface, fixture
 };
 
-std::vector<Vec2> samples_along(const std::vector<Vec2>& chain) {
-    std::vector<Vec2> points;
-    for (std::size_t i = 0; i + 1 < chain.size(); ++i) {
-        const int n = std::max(1, static_cast<int>(std::ceil(norm(chain[i + 1] - chain[i]) / contact_step_mm)));
-        for (int k = 0; k < n; ++k) points.push_back(chain[i] + (chain[i + 1] - chain[i]) * ((k + 0.5) / n));
-    }
-    return points;
-}
-
 /// Contacts rib by rib: where the plug's surface is a pad's thickness from the saddle, at the face that it meets first.
 std::vector<std::vector<Contact>> find_contacts(const PosedPlug& posed, const Cradle& cradle,
                                                 const Settings& settings) {
     std::vector<Vec3> places;
     std::vector<std::vector<Vec2>> samples;
     for (const Rib& rib : cradle.ribs) {
-        samples.push_back(samples_along(rib.saddle));
+        samples.push_back(piece_middles(rib.saddle, contact_step_mm));
         for (const std::vector<Vec2>& saddle : rib.more_saddles)
-            for (const Vec2& p : samples_along(saddle)) samples.back().push_back(p);
+            for (const Vec2& p : piece_middles(saddle, contact_step_mm)) samples.back().push_back(p);
         for (const Vec2& p : samples.back()) places.push_back(posed.pose.to_scan({rib.station_mm, p.x, p.y}));
     }
     if (places.empty()) return {};

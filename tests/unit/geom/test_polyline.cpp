@@ -178,3 +178,17 @@ TEST_CASE("inside test on shapes with a known answer", "[geom][polyline]") {
     CHECK(is_inside({8, 0}, star));
     CHECK_FALSE(is_inside({0, 0}, {}));
 }
+
+TEST_CASE("Pieces of a chain are even on each side and stand for its whole length", "[polyline]") {
+    // Derived: 10 mm in pieces of at most 4 are three of 10/3; 2 mm are one.
+    const std::vector<Vec2> chain{{0, 0}, {10, 0}, {10, 2}};
+    const std::vector<Vec2> middles = piece_middles(chain, 4);
+    REQUIRE(middles.size() == 4);
+    for (std::size_t k = 0; k < 3; ++k) {
+        CHECK(middles[k].x == Approx((static_cast<double>(k) + 0.5) * 10 / 3));
+        CHECK(middles[k].y == 0);
+    }
+    CHECK(middles[3].x == 10);
+    CHECK(middles[3].y == Approx(1));
+    CHECK(piece_middles(std::span(chain).first(1), 4).empty());
+}

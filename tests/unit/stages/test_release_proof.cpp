@@ -194,39 +194,22 @@ TEST_CASE("cover along the pull equals every face against every triangle", "[sta
         TriMesh mesh;
         double tilt_deg;
     };
+    const TriMesh rail = extruded({{-20, -10},
+                                   {20, -10},
+                                   {20, 0},
+                                   {4, 0},
+                                   {4, 6},
+                                   {9, 6},
+                                   {9, 10},
+                                   {-9, 10},
+                                   {-9, 6},
+                                   {-4, 6},
+                                   {-4, 0},
+                                   {-20, 0}},
+                                  30, 2);
     for (const Shape& shape :
-         {Shape{"rail",
-                extruded({{-20, -10},
-                          {20, -10},
-                          {20, 0},
-                          {4, 0},
-                          {4, 6},
-                          {9, 6},
-                          {9, 10},
-                          {-9, 10},
-                          {-9, 6},
-                          {-4, 6},
-                          {-4, 0},
-                          {-20, 0}},
-                         30, 2),
-                0},
-          Shape{"rail tilted",
-                extruded({{-20, -10},
-                          {20, -10},
-                          {20, 0},
-                          {4, 0},
-                          {4, 6},
-                          {9, 6},
-                          {9, 10},
-                          {-9, 10},
-                          {-9, 6},
-                          {-4, 6},
-                          {-4, 0},
-                          {-20, 0}},
-                         30, 2),
-                25},
-          Shape{"ring upright", make_torus(40, 12, 72, 28), 70}, Shape{"ring leaning", make_torus(40, 12, 72, 28), 35},
-          Shape{"ball", make_sphere(30, 4), 10}}) {
+         {Shape{"rail", rail, 0}, Shape{"rail tilted", rail, 25}, Shape{"ring upright", make_torus(40, 12, 72, 28), 70},
+          Shape{"ring leaning", make_torus(40, 12, 72, 28), 35}, Shape{"ball", make_sphere(30, 4), 10}}) {
         INFO(shape.name);
         const PosedPlug posed = posed_plug(shape.mesh, Angle::deg(shape.tilt_deg));
         const ReleaseMap map = map_release(posed);
