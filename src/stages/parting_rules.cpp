@@ -259,8 +259,11 @@ private:
             ++(draft > 0 ? up : down);
             (draft > 0 ? most_up : most_down) = std::max(draft > 0 ? most_up : most_down, std::abs(draft));
         }
-        const double wide = median(width), across = median(triangles);
-        if (across < least_triangles || wide < least_width_sigmas * posed_.plug.noise_mm)
+        // A section that shows no strip speaks for a narrow one: noise hides those first.
+        std::vector<double> all(width);
+        all.resize(sections, 0);
+        const double wide = median(width), across = median(triangles), told_wide = median(std::move(all));
+        if (across < least_triangles || told_wide < least_width_sigmas * posed_.plug.noise_mm)
             return {"not resolvable: the strip is " + mm_text(wide) + " wide, " + fixed(across, 0) +
                         " triangles across, with noise of " + fixed(posed_.plug.noise_mm, 3) + " mm",
                     {}};

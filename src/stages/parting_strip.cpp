@@ -15,7 +15,8 @@ constexpr std::size_t samples = 64;
 constexpr std::size_t least_samples = 4;  // of a side or the strip
 constexpr double closest_view_mm = 1.5;   // half of the first view; each further one is twice as wide
 constexpr double least_turn_rad = 0.44;   // 25 deg at either corner
-constexpr double flat_share = 0.03;       // of its width: a strip bent more is a round nose
+constexpr double most_bend_share = 0.33;  // of the turn at either corner: a strip bent more is a round nose
+constexpr double rms_of_bend = 0.0373;    // per width and turn: parabola's sag w t / 8, times sqrt(4 / 45) (derived)
 constexpr double least_side_share = 0.4;  // of the strip's width: so much of either side must show
 constexpr double round_share = 0.15;      // of the strip beside each corner may be a rounded arris
 
@@ -99,8 +100,9 @@ public:
         const Line strip = stretches.line(first + inner, last - inner);
         const Line lower = stretches.line(last + side_leave(samples - last), samples);
         const double rms = std::sqrt(strip.misfit / static_cast<double>(last - first - 2 * inner));
-        if (rms > flat_share * width + 2 * noise_mm) return {};
-        if (turn(upper, strip) < least_turn_rad || turn(strip, lower) < least_turn_rad) return {};
+        const double corner = std::min(turn(upper, strip), turn(strip, lower));
+        if (corner < least_turn_rad) return {};
+        if (rms > std::hypot(rms_of_bend * most_bend_share * corner * width, 2 * noise_mm)) return {};
         return Strip{meeting(upper, strip), meeting(strip, lower), 0};
     }
 
@@ -126,7 +128,8 @@ std::optional<Strip> fit_strip(const EdgeSection& section, double noise_mm) {
         const double from = section.nearest(strip->upper).arc_mm, to = section.nearest(strip->lower).arc_mm;
         for (std::size_t i = 0; i + 1 < section.arc.size(); ++i) {
             const double middle = 0.5 * (section.arc[i] + section.arc[i + 1]);
-            if (middle > from && middle < to) ++strip->triangles_across;
+            // The piece above the origin and the one below it lie on one face.
+            if (middle > from && middle < to && section.arc[i + 1] != 0) ++strip->triangles_across;
         }
         return strip;
     }

@@ -10,10 +10,11 @@
 namespace cradlewright {
 namespace {
 
-constexpr double crease_slope = 0.3;   // neighbours across the cut that differ more meet at a crease
-constexpr double place_share = 0.2;    // of an edge: how well the height of the line is placed between two faces
-constexpr double flat_share = 0.4;     // of the bend at a crease: the most that its sides bend beside it
-constexpr double crease_share = 0.03;  // of an edge: how well the line is placed on a crease
+constexpr double least_bridge_slope = 0.02;  // 1 deg: what the facets of a clean mesh tilt. Source: assumed
+constexpr double crease_slope = 0.3;         // neighbours across the cut that differ more meet at a crease
+constexpr double place_share = 0.2;          // of an edge: how well the height of the line is placed between two faces
+constexpr double flat_share = 0.4;           // of the bend at a crease: the most that its sides bend beside it
+constexpr double crease_share = 0.03;        // of an edge: how well the line is placed on a crease
 
 /// One mesh edge of the cut: from corner k to k + 1 of a face of half 1.
 struct CutEdge {
@@ -130,15 +131,35 @@ private:
         return steadied(wall, 3, Zeros::passed_over);
     }
 
-    [[nodiscard]] bool is_bridge(CutEdge e) const {
+    /// How surely the surface goes on past the edge without turning level: the lesser of both slopes, 0 where it turns.
+    [[nodiscard]] double slope_left(CutEdge e) const {
         const FaceId g = neighbour(posed_, e.face, e.k);
-        if (g == no_id) return false;
+        if (g == no_id) return 0;
         const double a = double{map_.slope[e.face]}, b = double{map_.slope[g]};
-        return a * b > 0 && std::min(std::abs(a), std::abs(b)) > open_slope(map_);
+        return a * b > 0 ? std::min(std::abs(a), std::abs(b)) : 0;
+    }
+
+    /// A bridge is sure where both faces clearly face one way; from there it goes on either way as long as they do so
+    /// by more than the noise, since it leaves the level place at no angle.
+    [[nodiscard]] std::vector<std::uint8_t> bridges(const std::vector<CutEdge>& edges) const {
+        const double least = std::max(least_bridge_slope, std::sin(map_.band_rad));
+        const std::size_t n = edges.size();
+        std::vector<double> left;
+        for (const CutEdge e : edges) left.push_back(slope_left(e));
+        std::vector<std::uint8_t> is_bridge(n, 0);
+        for (std::size_t i = 0; i < n; ++i) {
+            if (left[i] <= open_slope(map_)) continue;
+            is_bridge[i] = 1;
+            for (std::size_t k = (i + 1) % n; !is_bridge[k] && left[k] > least; k = (k + 1) % n) is_bridge[k] = 1;
+            for (std::size_t k = (i + n - 1) % n; !is_bridge[k] && left[k] > least; k = (k + n - 1) % n)
+                is_bridge[k] = 1;
+        }
+        return is_bridge;
     }
 
     [[nodiscard]] RawLoop place_points(const std::vector<CutEdge>& edges) const {
         const std::vector<double> wall = wall_heights(edges);
+        const std::vector<std::uint8_t> is_bridge = bridges(edges);
         const double on_crease = std::hypot(posed_.plug.noise_mm, crease_share * map_.mean_edge_mm);
         RawLoop loop;
         for (std::size_t i = 0; i < edges.size(); ++i) {
@@ -147,7 +168,7 @@ private:
                 loop.curve.points.push_back(p);
                 loop.height_doubt_mm.push_back(doubt_mm);
                 loop.wall_mm.push_back(wall[i]);
-                loop.is_bridge.push_back(is_bridge(e));
+                loop.is_bridge.push_back(is_bridge[i]);
             };
             if (!is_crease(e)) {
                 // Where a wall's slope cannot be told from level: a third of the way to its rims, since the band is
