@@ -17,6 +17,7 @@ namespace {
 constexpr double plan_share = 0.03;      // of an edge: how well a point is placed as seen along the pull
 constexpr double straight_share = 0.08;  // of a face: a side bent more than this beside a corner has no sharp one
 constexpr double kink_rad = 0.25;        // turns within the corner run that smoothing leaves alone
+constexpr double close_share = 0.15;     // of the longest back step: a turn may be shared by points so close
 constexpr double back_step_rad = 2.1;    // 120 deg: sharper turns at a single raw point are no corners
 constexpr double corner_leave = 5;       // how much more in doubt samples beside a corner are
 constexpr double held_mm = 1e-4;         // doubt of a corner's place in plan
@@ -274,8 +275,13 @@ void drop_back_steps(std::vector<Vec3>& points, std::vector<double>& doubt, doub
     while (points.size() > 8 && calm < points.size()) {
         const std::size_t n = points.size();
         const Vec3 before = points[(i + n - 1) % n], after = points[(i + 1) % n];
-        const bool is_short = std::min(norm(points[i] - before), norm(after - points[i])) < longest;
-        if (!is_short || angle_between(points[i] - before, after - points[i]) < back_step_rad) {
+        const double next = norm(after - points[i]);
+        const bool is_short = std::min(norm(points[i] - before), next) < longest;
+        const bool is_back = angle_between(points[i] - before, after - points[i]) >= back_step_rad;
+        // The turn may be shared by two points close together.
+        const bool is_back_with_next = next < close_share * longest &&
+                                       angle_between(points[i] - before, points[(i + 2) % n] - after) >= back_step_rad;
+        if (!is_short || (!is_back && !is_back_with_next)) {
             i = (i + 1) % n;
             ++calm;
             continue;

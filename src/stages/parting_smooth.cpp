@@ -5,6 +5,7 @@
 #include <Eigen/SparseCholesky>
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <utility>
 
 namespace cradlewright {
@@ -12,6 +13,7 @@ namespace {
 
 constexpr std::size_t doubt_window = 8;      // values on either side that steady one
 constexpr Eigen::Index stretch_samples = 9;  // along which the smoothing stays within the doubt
+constexpr int most_loosenings = 12;
 constexpr double loosest_radius_mm = 20, stiffest_radius_mm = 40000;  // bends that the smoothing expects
 
 bool is_within_doubt(const Eigen::VectorXd& misfit, Eigen::Index i) {
@@ -44,55 +46,78 @@ ChainSmoother::ChainSmoother(const std::vector<double>& doubt, std::vector<std::
     for (std::size_t i = 0; i < doubt.size(); ++i) weight_(static_cast<Eigen::Index>(i)) = 1 / (doubt[i] * doubt[i]);
 }
 
-ChainSmoother::Stiffness ChainSmoother::stiffest(const Eigen::MatrixXd& told, double step) const {
-    const std::vector<std::size_t> stretch = number_stretches();
-    const std::size_t count = *std::max_element(stretch.begin(), stretch.end()) + 1;
-    std::vector<double> radius(count, loosest_radius_mm);
-    std::vector<std::uint8_t> is_settled(count, 0);
+std::vector<double> ChainSmoother::stiffest(const Eigen::MatrixXd& told, double step) const {
+    const std::size_t n = is_kink_.size();
+    std::vector<double> radius(n, loosest_radius_mm);
+    std::vector<std::uint8_t> is_settled(n, 0);
     for (double next = 2 * loosest_radius_mm; next <= stiffest_radius_mm; next *= 2) {
-        for (std::size_t k = 0; k < count; ++k)
-            if (!is_settled[k]) radius[k] = next;
-        const Eigen::MatrixXd stiffer = smooth_with(told, step, stretch, radius);
+        for (std::size_t i = 0; i < n; ++i)
+            if (!is_settled[i]) radius[i] = next;
+        const Eigen::MatrixXd stiffer = smooth_with(told, step, radius);
         const Eigen::VectorXd misfit = weight_.cwiseProduct((stiffer - told).rowwise().squaredNorm());
-        for (std::size_t i = 0; i < stretch.size(); ++i) {
-            if (is_settled[stretch[i]] || is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
-            is_settled[stretch[i]] = 1;
-            radius[stretch[i]] = next / 2;
-        }
+        for (std::size_t i = 0; i < n; ++i)
+            if (!is_within_doubt(misfit, static_cast<Eigen::Index>(i))) settle(i, next / 2, step, is_settled, radius);
         if (std::find(is_settled.begin(), is_settled.end(), 0) == is_settled.end()) break;
     }
-    return {stretch, radius};
+    // A place that held by itself may give way to what grew stiffer beside it.
+    for (int round = 0; round < most_loosenings; ++round) {
+        const Eigen::VectorXd misfit =
+            weight_.cwiseProduct((smooth_with(told, step, radius) - told).rowwise().squaredNorm());
+        std::vector<double> looser = radius;
+        for (std::size_t i = 0; i < n; ++i) {
+            if (is_within_doubt(misfit, static_cast<Eigen::Index>(i))) continue;
+            const std::size_t reach = reach_of(i, radius[i], step);
+            for (std::size_t d = 0; d <= 2 * reach; ++d) {
+                const std::size_t k = (i + n - reach % n + d) % n;
+                looser[k] = std::max(loosest_radius_mm, std::min(looser[k], radius[i] / 2));
+            }
+        }
+        if (looser == radius) break;
+        radius = std::move(looser);
+    }
+    return radius;
+}
+
+std::size_t ChainSmoother::reach_of(std::size_t place, double radius_mm, double step) const {
+    // A load on a beam on springs dies out along (bending stiffness / spring)^(1/4): sqrt(radius * doubt) (derived).
+    const double doubt = 1 / std::sqrt(weight_(static_cast<Eigen::Index>(place)));
+    return static_cast<std::size_t>(stretch_samples / 2) +
+           static_cast<std::size_t>(std::ceil(std::sqrt(2 * radius_mm * doubt) / step));
+}
+
+/// Holds the stiffness about a place as far as a stiffer chain there would draw on it, but not across kinks.
+void ChainSmoother::settle(std::size_t place, double radius_mm, double step, std::vector<std::uint8_t>& is_settled,
+                           std::vector<double>& radius) const {
+    const std::size_t n = is_kink_.size();
+    const std::size_t reach = reach_of(place, radius_mm, step);
+    const auto hold = [&](std::size_t i) {
+        if (!is_settled[i]) radius[i] = radius_mm;
+        is_settled[i] = 1;
+        return !is_kink_[i];
+    };
+    hold(place);
+    for (std::size_t d = 1; d <= std::min(reach, n - 1) && hold((place + d) % n);) ++d;
+    for (std::size_t d = 1; d <= std::min(reach, n - 1) && hold((place + n - d) % n);) ++d;
 }
 
 Eigen::MatrixXd ChainSmoother::smooth(const Eigen::MatrixXd& told, double step) const {
-    const auto [stretch, radius] = stiffest(told, step);
-    return smooth_with(told, step, stretch, radius);
+    return smooth_with(told, step, stiffest(told, step));
 }
 
 Eigen::MatrixXd ChainSmoother::smooth_curve(const Eigen::MatrixXd& told, double step) const {
-    const auto [stretch, radius] = stiffest(told, step);
-    const Eigen::MatrixXd once = smooth_with(told, step, stretch, radius);
-    return once + smooth_with(told - once, step, stretch, radius);
-}
-
-/// Number of the stretch each sample belongs to; a kink begins one.
-std::vector<std::size_t> ChainSmoother::number_stretches() const {
-    std::vector<std::size_t> stretch;
-    std::size_t kinks = 0;
-    for (const std::uint8_t kink : is_kink_) stretch.push_back(kinks += kink);
-    for (std::size_t& k : stretch) k = kinks > 0 ? k % kinks : 0;
-    return stretch;
+    const std::vector<double> radius = stiffest(told, step);
+    const Eigen::MatrixXd once = smooth_with(told, step, radius);
+    return once + smooth_with(told - once, step, radius);
 }
 
 Eigen::MatrixXd ChainSmoother::smooth_with(const Eigen::MatrixXd& told, double step,
-                                           const std::vector<std::size_t>& stretch,
                                            const std::vector<double>& radius) const {
     const Eigen::Index n = weight_.size();
     std::vector<Eigen::Triplet<double>> entries;
     for (Eigen::Index i = 0; i < n; ++i) {
         entries.emplace_back(i, i, weight_(i));
         if (is_kink_[static_cast<std::size_t>(i)]) continue;
-        const double bend = step * step / radius[stretch[static_cast<std::size_t>(i)]];
+        const double bend = step * step / radius[static_cast<std::size_t>(i)];
         const std::array<Eigen::Index, 3> at{(i + n - 1) % n, i, (i + 1) % n};
         constexpr std::array<double, 3> factor{1, -2, 1};
         for (std::size_t a = 0; a < 3; ++a)

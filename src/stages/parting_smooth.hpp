@@ -21,7 +21,7 @@ class ChainSmoother {
 public:
     ChainSmoother(const std::vector<double>& doubt, std::vector<std::uint8_t> is_kink);
 
-    /// As stiff as the doubts allow, each stretch between kinks by itself: the stiffest chain whose misfit stays within
+    /// As stiff as the doubts allow, each place by itself: the stiffest chain whose misfit stays within
     /// one doubt along every few samples and within four at each (discrepancy principle, key "morozov"). All columns
     /// share one stiffness. Cost: O(n) a stiffness.
     [[nodiscard]] Eigen::MatrixXd smooth(const Eigen::MatrixXd& told, double step) const;
@@ -31,15 +31,12 @@ public:
     [[nodiscard]] Eigen::MatrixXd smooth_curve(const Eigen::MatrixXd& told, double step) const;
 
 private:
-    /// Which stretch each value belongs to, and the radius that bends of each are expected to have.
-    struct Stiffness {
-        std::vector<std::size_t> stretch;
-        std::vector<double> radius_mm;
-    };
-    [[nodiscard]] Stiffness stiffest(const Eigen::MatrixXd& told, double step) const;
-    [[nodiscard]] std::vector<std::size_t> number_stretches() const;
+    /// Per value, the radius that bends there are expected to have.
+    [[nodiscard]] std::vector<double> stiffest(const Eigen::MatrixXd& told, double step) const;
+    [[nodiscard]] std::size_t reach_of(std::size_t place, double radius_mm, double step) const;
+    void settle(std::size_t place, double radius_mm, double step, std::vector<std::uint8_t>& is_settled,
+                std::vector<double>& radius) const;
     [[nodiscard]] Eigen::MatrixXd smooth_with(const Eigen::MatrixXd& told, double step,
-                                              const std::vector<std::size_t>& stretch,
                                               const std::vector<double>& radius) const;
 
     Eigen::VectorXd weight_;

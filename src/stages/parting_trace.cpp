@@ -179,6 +179,10 @@ private:
             add(at_corner(e.face, e.k), on_crease);
             if (!is_crease(edges[(i + 1) % edges.size()])) add(at_corner(e.face, (e.k + 1) % 3), on_crease);
         }
+        // Noise makes single edges of a round nose look like creases: one counts as well placed among its like only.
+        const std::vector<double> usual = steadied(loop.height_doubt_mm, 2, Zeros::counted);
+        for (std::size_t i = 0; i < usual.size(); ++i)
+            loop.height_doubt_mm[i] = std::max(loop.height_doubt_mm[i], usual[i]);
         return loop;
     }
 

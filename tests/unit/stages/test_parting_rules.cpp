@@ -88,8 +88,6 @@ TEST_CASE("a cut-off edge is split where told", "[stages][parting][rules]") {
         in_plan = std::max(in_plan, std::abs(q.y + plate.chord / 2));
     }
     CAPTURE(strip, share, sigma, p.posed.plug.noise_mm, most, in_plan);
-    if (std::getenv("PARTING_FIGURES"))
-        WARN("split " << strip << " at " << share << ": height " << most << ", plan " << in_plan);
     CHECK(most < 3 * sigma + Tolerances{}.arc_fit_mm);
     CHECK(in_plan < 3 * sigma + Tolerances{}.arc_fit_mm);
     CHECK(wrong_faces_on_strip(p, plate, wanted) == 0);
@@ -162,7 +160,6 @@ TEST_CASE("an overrun is an arc over the surface", "[stages][parting][rules]") {
         most_off = std::max(most_off, std::abs(std::hypot(q.z, q.y - nose) - r));
     }
     CAPTURE(arc, most_arc, most_off, mean);
-    if (std::getenv("PARTING_FIGURES")) WARN("overrun " << arc << ": arc " << most_arc << ", off " << most_off);
     CHECK(most_arc < allowed);
     CHECK(mean == Approx(arc).margin(0.25 * allowed));
     CHECK(most_off < 3 * sigma + Tolerances{}.arc_fit_mm);
