@@ -5,7 +5,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
+#include <numeric>
 #include <optional>
+#include <utility>
 
 #include "cradlewright/geom/polyline.hpp"
 #include "stages/parting_edges.hpp"
@@ -334,15 +337,30 @@ Chain chain_in_fixture(const PosedPlug& posed, const ReleaseMap& map, const RawL
     return {std::move(kept), std::move(doubt)};
 }
 
-/// Per point of the line, the raw point it comes from.
+/// Per point of the line, the raw point it comes from: the nearest one, the first of equals. Looks along x, outward
+/// from the point, as far as the best one found allows.
 std::vector<std::size_t> nearest_raw(const PosedPlug& posed, const RawLoop& raw, const std::vector<Vec3>& line) {
     std::vector<Vec3> points = positions(posed.mesh(), raw.curve);
     for (Vec3& p : points) p = posed.pose.to_fixture(p);
+    std::vector<std::size_t> order(points.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return std::pair{points[a].x, a} < std::pair{points[b].x, b};
+    });
     std::vector<std::size_t> nearest;
     for (const Vec3& q : line) {
-        const auto closer = [&](Vec3 a, Vec3 b) { return dot(a - q, a - q) < dot(b - q, b - q); };
-        nearest.push_back(
-            static_cast<std::size_t>(std::min_element(points.begin(), points.end(), closer) - points.begin()));
+        std::pair best{std::numeric_limits<double>::infinity(), order.front()};
+        // False once no further one can be nearer.
+        const auto look = [&](std::size_t i) {
+            const Vec3 d = points[i] - q;
+            best = std::min(best, {dot(d, d), i});
+            return d.x * d.x <= best.first;
+        };
+        const auto from =
+            std::lower_bound(order.begin(), order.end(), q.x, [&](std::size_t i, double x) { return points[i].x < x; });
+        for (auto i = from; i != order.end() && look(*i);) ++i;
+        for (auto i = from; i != order.begin() && look(*(i - 1));) --i;
+        nearest.push_back(best.second);
     }
     return nearest;
 }
