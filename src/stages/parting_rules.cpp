@@ -18,16 +18,17 @@
 namespace cradlewright {
 namespace {
 
-constexpr std::size_t tangent_window = 3;  // samples on either side that settle the line's direction
-constexpr std::size_t median_window = 4;   // samples on either side that outvote a bad section
-constexpr double least_found_share = 0.6;  // of an edge's sections must show the strip
-constexpr double least_triangles = 3;      // across the strip: contract 2.4
-constexpr double least_width_sigmas = 6;   // contract 2.4
-constexpr double least_lean_rad = 0.0087;  // 0.5 deg: a strip that leans less serves both halves. Source: assumed
-constexpr double leaning_share = 0.1;      // of the edge: less of it leaning the other way does not count
-constexpr double most_snap_mm = 10;        // a told point further off the plug is a mistake. Source: assumed
-constexpr double most_ramp_share = 0.25;   // of an edge
-constexpr double label_reach_edges = 3;    // faces looked at beyond the moved strip, in mean edges
+constexpr std::size_t tangent_window = 3;   // samples on either side that settle the line's direction
+constexpr std::size_t median_window = 4;    // samples on either side that outvote a bad section
+constexpr double least_found_share = 0.6;   // of an edge's sections must show the strip
+constexpr double least_triangles = 3;       // across the strip: contract 2.4
+constexpr double least_width_sigmas = 6;    // contract 2.4
+constexpr double least_lean_rad = 0.0087;   // 0.5 deg: a strip that leans less serves both halves. Source: assumed
+constexpr double leaning_share = 0.1;       // of the edge: less of it leaning the other way does not count
+constexpr double most_snap_mm = 10;         // a told point further off the plug is a mistake. Source: assumed
+constexpr double most_ramp_share = 0.25;    // of an edge
+constexpr double least_border_share = 0.1;  // of the move: where less is left of it the border stays
+constexpr double label_reach_edges = 3;     // faces looked at beyond the moved strip, in mean edges
 
 /// 0 before the ramp, 1 after it, without a bend at either end.
 double ramp(double way, double length) {
@@ -235,7 +236,7 @@ private:
         moves.by = run.smoothed(x, y, doubt_mm());
         for (std::size_t i = 0; i < run.size(); ++i) moves.by[i] = share[i] > 0 ? moves.by[i] : Vec2{};
         if (short_ones > 0) edge.finding = "the surface ends before the overrun does";
-        add(run, moves);
+        add(run, moves, share);
     }
 
     /// Why the strip cannot be split, or how; empty when there is nothing to say.
@@ -302,7 +303,7 @@ private:
         const std::vector<Vec2> lower = run.smoothed(without_gaps(lx), without_gaps(ly), doubt_mm());
         for (std::size_t i = 0; i < run.size(); ++i)
             moves.by.push_back((upper[i] + (lower[i] - upper[i]) * *verdict.split) * share[i]);
-        add(run, moves);
+        add(run, moves, share);
     }
 
     /// The told line laid on the surface, fixture frame.
@@ -382,22 +383,22 @@ private:
         }
         moves.by = run.smoothed(x, y, doubt_mm());
         for (std::size_t i = 0; i < run.size(); ++i) moves.by[i] = moves.by[i] * share[i];
-        add(run, moves);
+        add(run, moves, share);
         std::string finding = "line as told, up to " + mm_text(most) + " from the found one";
         if (beyond > 0) finding += "; it ends before the edge does";
         return finding;
     }
 
-    void add(const EdgeRun& run, const Moves& moves) {
+    void add(const EdgeRun& run, const Moves& moves, const std::vector<double>& share) {
         for (std::size_t i = 0; i < run.size(); ++i) {
             shift_[run.sample(i)] += moves.sections[i].frame.direction_to_parent({moves.by[i].x, moves.by[i].y, 0});
             ++times_[run.sample(i)];
         }
-        move_border(run, moves);
+        move_border(run, moves, share);
     }
 
     /// Faces beside the run go to the half on whose side of the moved line they lie.
-    void move_border(const EdgeRun& run, const Moves& moves) {
+    void move_border(const EdgeRun& run, const Moves& moves, const std::vector<double>& share) {
         double most = 0;
         std::vector<Vec3> points;
         for (std::size_t i = 0; i < run.size(); ++i) {
@@ -415,6 +416,8 @@ private:
                     least = off;
                     i = k;
                 }
+            // Toward a corner where the rule fades out the border stays, as the line does.
+            if (share[i] < least_border_share) continue;
             const EdgeSection& section = moves.sections[i];
             const Vec3 q = section.frame.to_local(middle);
             const EdgeSection::Nearest foot = section.nearest({q.x, q.y});

@@ -174,6 +174,30 @@ TEST_CASE("an overrun is an arc over the surface", "[stages][parting][rules]") {
     }
 }
 
+TEST_CASE("an overrun changes no half beside its edge", "[stages][parting][rules]") {
+    const auto arc = GENERATE(2.0, -2.0);
+    const auto sigma = GENERATE(0.0, 0.03);
+    CutOffPlate plate;
+    const TriMesh mesh = with_noise(make_cut_off_plate(plate), sigma, 1);
+    const PartedPlug before = parted_plug(mesh);
+    const PartedPlug p = parted_plug(mesh, {}, "vertical", told("front", overrun_by(arc)));
+    const double r = plate.thickness / 2, nose = plate.chord / 2 - r, edge = p.map.mean_edge_mm;
+    std::size_t changed = 0;
+    for (FaceId f = 0; f < p.parting.half.size(); ++f) {
+        if (p.parting.half[f] == before.parting.half[f]) continue;
+        ++changed;
+        const auto c = p.posed.mesh().corners(f);
+        const Vec3 m = (c[0] + c[1] + c[2]) / 3;
+        const double at = -std::atan2(m.z, m.y - nose) * r;
+        CAPTURE(m.x, m.y, m.z, at);
+        CHECK(m.y > nose);
+        CHECK(std::abs(m.x) < plate.length / 2 - 1e-6);
+        CHECK(at > std::min(0.0, arc) - std::sqrt(2 * r * sigma) - edge);
+        CHECK(at < std::max(0.0, arc) + std::sqrt(2 * r * sigma) + edge);
+    }
+    CHECK(changed > 100);
+}
+
 TEST_CASE("all edges overrun alike run on through the corners", "[stages][parting][rules]") {
     const double radius = 80, arc = 4;
     const PartedPlug p = parted_plug(make_sphere(radius, 6), {}, "vertical", told("rim", overrun_by(arc)));
