@@ -365,8 +365,10 @@ std::vector<std::size_t> nearest_raw(const PosedPlug& posed, const RawLoop& raw,
     return nearest;
 }
 
-/// Stretches of points that lie on bridges. Gaps of a point or two do not break one, and a single point is none.
-std::vector<PartingBridge> find_bridges(const std::vector<std::uint8_t>& is_bridge, const std::vector<Vec3>& line) {
+/// Stretches of points that lie on bridges. Gaps of a point or two do not break one. A single point is none, nor is a
+/// stretch that stays within `level_mm` along the pull: there the line only turns a corner.
+std::vector<PartingBridge> find_bridges(const std::vector<std::uint8_t>& is_bridge, const std::vector<Vec3>& line,
+                                        Vec3 pull, double level_mm) {
     const std::size_t n = line.size();
     std::vector<std::uint8_t> on(is_bridge);
     for (std::size_t i = 0; i < n; ++i)
@@ -377,11 +379,14 @@ std::vector<PartingBridge> find_bridges(const std::vector<std::uint8_t>& is_brid
     for (std::size_t i = 0; i < n; ++i) {
         if (!on[i] || on[(i + n - 1) % n]) continue;
         PartingBridge bridge{i, i, 0};
+        double low = dot(line[i], pull), high = low;
         for (std::size_t next = (i + 1) % n; on[next]; next = (next + 1) % n) {
             bridge.length_mm += norm(line[next] - line[bridge.last]);
             bridge.last = next;
+            low = std::min(low, dot(line[next], pull));
+            high = std::max(high, dot(line[next], pull));
         }
-        if (bridge.last != bridge.first) bridges.push_back(bridge);
+        if (bridge.last != bridge.first && high - low > level_mm) bridges.push_back(bridge);
     }
     return bridges;
 }
@@ -423,7 +428,7 @@ StraightLoop straighten(const PosedPlug& posed, const ReleaseMap& map, const Raw
         is_bridge.push_back(raw.is_bridge[k]);
         result.wall_mm.push_back(raw.wall_mm[k]);
     }
-    loop.bridges = find_bridges(is_bridge, loop.panel_line);
+    loop.bridges = find_bridges(is_bridge, loop.panel_line, posed.pose.pull_fixture, map.mean_edge_mm);
     return result;
 }
 
