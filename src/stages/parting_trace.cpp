@@ -139,20 +139,29 @@ private:
         return a * b > 0 ? std::min(std::abs(a), std::abs(b)) : 0;
     }
 
+    /// One of its faces lies under, or over, another part of the plug that its half would have to pass.
+    [[nodiscard]] bool is_hidden(CutEdge e) const {
+        const FaceId g = neighbour(posed_, e.face, e.k);
+        return (map_.covered[e.face] & covered_above) != 0 || (g != no_id && (map_.covered[g] & covered_below) != 0);
+    }
+
     /// A bridge is sure where both faces clearly face one way; from there it goes on either way as long as they do so
-    /// by more than the noise, since it leaves the level place at no angle.
+    /// by more than the noise, since it leaves the level place at no angle, and on along a rim that is hidden.
     [[nodiscard]] std::vector<std::uint8_t> bridges(const std::vector<CutEdge>& edges) const {
         const double least = std::max(least_bridge_slope, std::sin(map_.band_rad));
         const std::size_t n = edges.size();
         std::vector<double> left;
-        for (const CutEdge e : edges) left.push_back(slope_left(e));
+        std::vector<std::uint8_t> goes_on;
+        for (const CutEdge e : edges) {
+            left.push_back(slope_left(e));
+            goes_on.push_back(left.back() > least || is_hidden(e));
+        }
         std::vector<std::uint8_t> is_bridge(n, 0);
         for (std::size_t i = 0; i < n; ++i) {
             if (left[i] <= open_slope(map_)) continue;
             is_bridge[i] = 1;
-            for (std::size_t k = (i + 1) % n; !is_bridge[k] && left[k] > least; k = (k + 1) % n) is_bridge[k] = 1;
-            for (std::size_t k = (i + n - 1) % n; !is_bridge[k] && left[k] > least; k = (k + n - 1) % n)
-                is_bridge[k] = 1;
+            for (std::size_t k = (i + 1) % n; !is_bridge[k] && goes_on[k]; k = (k + 1) % n) is_bridge[k] = 1;
+            for (std::size_t k = (i + n - 1) % n; !is_bridge[k] && goes_on[k]; k = (k + n - 1) % n) is_bridge[k] = 1;
         }
         return is_bridge;
     }

@@ -203,6 +203,65 @@ TEST_CASE("a vertical wall whose normals waver by 0.2 deg", "[stages][parting][a
     CHECK(p.parting.reason.find("wall") != std::string::npos);
 }
 
+TEST_CASE("a line that jumps from one ball to an overhanging one", "[stages][parting][accuracy]") {
+    // Seen along the pull the two equators cross in T-junctions, 32 mm apart in height: the union of two balls, drawn
+    // by rays from a point inside both.
+    const auto sigma = GENERATE(0.0, 0.03);
+    const auto seed = GENERATE(1u, 2u, 3u);
+    struct Ball {
+        Vec3 center;
+        double radius;
+    };
+    const Ball low{{0, 0, 0}, 60}, high{{70, 0, 32}, 45};
+    const Vec3 inside{40, 0, 18};
+    TriMesh mesh = make_sphere(1, 7);
+    for (Vec3& v : mesh.vertices) {
+        const Vec3 ray = normalized(v);
+        const auto exit = [&](const Ball& ball) {
+            const Vec3 to = inside - ball.center;
+            const double b = dot(to, ray);
+            return -b + std::sqrt(b * b - dot(to, to) + ball.radius * ball.radius);
+        };
+        v = inside + ray * std::max(exit(low), exit(high));
+    }
+    const PartedPlug p = parted_plug(with_noise(mesh, sigma, seed));
+    INFO(p.parting.reason);
+    REQUIRE(p.parting.loops.size() == 1);
+    const PartingLoop& loop = p.parting.loops[0];
+    CHECK(loop.bridges.size() == 2);
+    CHECK(p.parting.reason.find("bridged") != std::string::npos);
+    const std::vector<Vec3> line = line_in_mesh(p);
+    std::vector<std::uint8_t> bridged(line.size(), 0);
+    for (const PartingBridge& b : loop.bridges) {
+        CHECK(b.length_mm > high.center.z);
+        for (std::size_t i = b.first;; i = (i + 1) % line.size()) {
+            bridged[i] = 1;
+            if (i == b.last) break;
+        }
+    }
+    const double edge = p.map.mean_edge_mm;
+    double most = 0, plan_most = 0;
+    std::size_t on_low = 0, on_high = 0;
+    for (std::size_t i = 0; i < line.size(); ++i) {
+        if (bridged[i]) continue;
+        const auto off = [&](const Ball& ball) {
+            const Vec3 d = line[i] - ball.center;
+            return Vec2{std::hypot(d.x, d.y) - ball.radius, d.z};
+        };
+        const bool is_low = norm(off(low)) < norm(off(high));
+        ++(is_low ? on_low : on_high);
+        most = std::max(most, norm(is_low ? off(low) : off(high)));
+        plan_most = std::max(plan_most, std::abs((is_low ? off(low) : off(high)).x));
+    }
+    CAPTURE(sigma, edge, most, plan_most, on_low, on_high);
+    CHECK(most < std::sqrt(2 * low.radius * sigma) + 2 * edge);
+    CHECK(plan_most < 3 * sigma + 2 * edge * edge / (8 * high.radius) + Tolerances{}.arc_fit_mm);
+    // The two arcs of the outline: the circles meet at x = 46.25 (derived).
+    const double meet = (60.0 * 60 - 45 * 45 + 70 * 70) / (2 * 70);
+    const double low_arc = 2 * 60 * (pi - std::acos(meet / 60)), high_arc = 2 * 45 * (pi - std::acos((70 - meet) / 45));
+    CHECK(double(on_low) / double(on_high) == Approx(low_arc / high_arc).epsilon(0.15));
+}
+
 TEST_CASE("where a torus hides part of itself the line is bridged and says so", "[stages][parting][accuracy]") {
     // Seen at 60 deg the far inner rim lies behind the near body: the inner line cannot follow its closed form all
     // round.
