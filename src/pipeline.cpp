@@ -20,9 +20,9 @@ Parted part_plug(const Plug& plug, const Settings& settings, const PoseOptions& 
     const double lowest = settings.cradle.clearance.mm() + settings.cradle.pad.mm();
     Parted p;
     p.posed = pose_plug(plug, pose, lowest);
-    const ReleaseMap map = map_release(p.posed);
-    p.parting = find_parting(p.posed, map, {.tolerances = {}, .edges = settings.edges});
-    p.release = measure_release(p.posed, map, p.parting, settings.release);
+    p.map = map_release(p.posed);
+    p.parting = find_parting(p.posed, p.map, {.tolerances = {}, .edges = settings.edges});
+    p.release = measure_release(p.posed, p.map, p.parting, settings.release);
     return p;
 }
 
@@ -107,7 +107,9 @@ Designed design_from(Parted parted, const Settings& settings, const Progress& pr
     run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
     if (design.parting.is_found())
-        leave_out_beads(design.posed, design.parting, design.beads, settings.release.draft_quantile, design.release);
+        leave_out_hidden(design.posed, parted.map, design.parting,
+                         hidden_by_beads(design.posed, design.parting, design.beads, design.release.draft_rad),
+                         settings.release, design.release);
     progress.report("checks", 0.85, "checking");
     result.checks = run_checks(design);
     return result;

@@ -5,6 +5,7 @@
 #include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/pipeline.hpp"
+#include "cradlewright/stages/moulded.hpp"
 
 namespace cradlewright {
 namespace {
@@ -39,9 +40,12 @@ public:
           ball_mm_(choose_bead_radius(settings).radius_mm) {}
 
     [[nodiscard]] SweepRow try_tilt(double tilt_rad) const {
-        const Parted parted = part(plug_, tilted(tilt_rad));
-        return measure_row(parted.posed, parted.parting, parted.release, places_, sight_, ball_mm_, options_,
-                           settings_);
+        Parted p = part(plug_, tilted(tilt_rad));
+        if (p.parting.is_found()) {
+            const std::vector<FaceId> hidden = faces_under_ball(p.posed, p.parting, p.release.draft_rad, ball_mm_);
+            leave_out_hidden(p.posed, p.map, p.parting, {hidden, hidden}, settings_.release, p.release);
+        }
+        return measure_row(p.posed, p.parting, p.release, places_, sight_, options_, settings_);
     }
     [[nodiscard]] std::vector<std::string> failing_at(double tilt_rad) const {
         const Settings settings = tilted(tilt_rad);

@@ -5,6 +5,7 @@
 #include "cradlewright/checks/check.hpp"
 #include "cradlewright/checks/design.hpp"
 #include "cradlewright/output/layout.hpp"
+#include "cradlewright/stages/release_map.hpp"
 #include "cradlewright/stages/sweep.hpp"
 
 namespace cradlewright {
@@ -30,8 +31,9 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
 /// stock. Errors: as run_pipeline.
 struct Parted {
     PosedPlug posed;
+    ReleaseMap map;
     Parting parting;
-    Release release;
+    Release release;  ///< of the bare plug; design_from leaves out what beads hide
 };
 Parted part(const Plug& plug, const Settings& settings);
 struct Designed {

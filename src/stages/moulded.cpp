@@ -103,18 +103,25 @@ std::vector<FaceId> faces_under_ball(const PosedPlug& posed, const Parting& part
     return hidden;
 }
 
-void leave_out_beads(const PosedPlug& posed, const Parting& parting, const Beads& beads, double share,
-                     Release& release) {
-    const auto set = [&](HalfRelease& half, std::uint8_t number, const std::vector<FaceId>& hidden) {
-        const MouldedDraft draft = moulded_draft(posed, parting, release.draft_rad, number, hidden, share);
+HiddenFaces hidden_by_beads(const PosedPlug& posed, const Parting& parting, const Beads& beads,
+                            const std::vector<float>& draft_rad) {
+    return {faces_under_beads(posed, parting, beads), faces_under_ball(posed, parting, draft_rad, beads.radius_mm)};
+}
+
+void leave_out_hidden(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting, const HiddenFaces& hidden,
+                      const ReleaseOptions& options, Release& release) {
+    const auto set = [&](HalfRelease& half, std::uint8_t number, const std::vector<FaceId>& faces) {
+        const MouldedDraft draft =
+            moulded_draft(posed, parting, release.draft_rad, number, faces, options.draft_quantile);
         half.draft_p01_deg = Angle::rad(draft.rad).deg();
         half.draft_at.reset();
         if (draft.face == no_id) return;
         const auto c = posed.mesh().corners(draft.face);
         half.draft_at = posed.pose.to_fixture((c[0] + c[1] + c[2]) / 3);
     };
-    set(release.half1, 1, faces_under_beads(posed, parting, beads));
-    set(release.half2, 2, faces_under_ball(posed, parting, release.draft_rad, beads.radius_mm));
+    set(release.half1, 1, hidden.half1);
+    set(release.half2, 2, hidden.half2);
+    leave_out_undercut(posed, map, parting, options, hidden.half1, hidden.half2, release);
 }
 
 }  // namespace cradlewright

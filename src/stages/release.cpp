@@ -49,6 +49,17 @@ public:
         return std::move(result_);
     }
 
+    /// Undercut, lock and patches of `known` once more, without the hidden faces.
+    void measure_bare_of(const std::vector<FaceId>& hidden, HalfRelease& known) {
+        if (std::none_of(hidden.begin(), hidden.end(), [&](FaceId f) { return is_held(f); })) return;
+        hidden_ = hidden;
+        collect_patches();
+        known.undercut_area_mm2 = result_.undercut_area_mm2;
+        known.locked_area_mm2 = result_.locked_area_mm2;
+        known.undercut_depth_mm = result_.undercut_depth_mm;
+        known.patches = std::move(result_.patches);
+    }
+
 private:
     [[nodiscard]] double draft_rad(FaceId f) const {
         return std::asin(std::clamp(view_.sign * double{map_.slope[f]}, -1.0, 1.0));
@@ -58,7 +69,8 @@ private:
         return parting_.half[f] == view_.half && posed_.mesh().origin_of(f) != FaceOrigin::assumed;
     }
     [[nodiscard]] bool is_held(FaceId f) const {
-        return is_mine(f) && (draft_rad(f) < -map_.band_rad || (map_.covered[f] & view_.cover_bit));
+        return is_mine(f) && (draft_rad(f) < -map_.band_rad || (map_.covered[f] & view_.cover_bit)) &&
+               !std::binary_search(hidden_.begin(), hidden_.end(), f);
     }
 
     void measure_draft() {
@@ -227,6 +239,7 @@ private:
     const Parting& parting_;
     const ReleaseOptions& options_;
     HalfView view_;
+    std::vector<FaceId> hidden_;  // sorted
     HalfRelease result_;
     std::optional<ColumnGrid> grid_;
     std::array<Vec2, ring_directions> ways_ = ring();
@@ -350,6 +363,14 @@ BestPull best_pull(const std::vector<Vec3>& normals) {
     const double value = least_dot(n, cap.direction);
     if (value > 0) return {cap.direction, value, true};
     return least_violating(n);
+}
+
+void leave_out_undercut(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
+                        const ReleaseOptions& options, const std::vector<FaceId>& hidden1,
+                        const std::vector<FaceId>& hidden2, Release& release) {
+    run_together(
+        {[&] { HalfMeter(posed, map, parting, options, half_views[0]).measure_bare_of(hidden1, release.half1); },
+         [&] { HalfMeter(posed, map, parting, options, half_views[1]).measure_bare_of(hidden2, release.half2); }});
 }
 
 Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,

@@ -82,8 +82,8 @@ double tip_rad(const PosedPlug& posed, const std::vector<Bearing>& bearings) {
                          std::max(1.0, center.z - lowest));
 }
 
-SweepHalf half_of(const HalfRelease& half, double draft_rad) {
-    return {Angle::rad(draft_rad).deg(), half.low_band_mm, half.undercut_depth_mm, half.undercut_area_mm2};
+SweepHalf half_of(const HalfRelease& half) {
+    return {half.draft_p01_deg, half.low_band_mm, half.undercut_depth_mm, half.undercut_area_mm2};
 }
 
 double worse(double a, double b, bool is_more_worse) {
@@ -243,8 +243,8 @@ Standing standing_of(const PosedPlug& posed, const Parting& parting, const std::
 }
 
 SweepRow measure_row(const PosedPlug& posed, const Parting& parting, const Release& release,
-                     const std::vector<PlugPlace>& places, const SightLines& sight, double ball_mm,
-                     const SweepOptions& options, const Settings& settings) {
+                     const std::vector<PlugPlace>& places, const SightLines& sight, const SweepOptions& options,
+                     const Settings& settings) {
     SweepRow row;
     row.height_mm = posed.box_fixture.high.z;
     row.has_line = parting.is_found();
@@ -252,11 +252,7 @@ SweepRow measure_row(const PosedPlug& posed, const Parting& parting, const Relea
         row.reason = parting.reason;
         return row;
     }
-    const std::vector<FaceId> hidden = faces_under_ball(posed, parting, release.draft_rad, ball_mm);
-    const auto draft = [&](std::uint8_t half) {
-        return moulded_draft(posed, parting, release.draft_rad, half, hidden, settings.release.draft_quantile).rad;
-    };
-    row.half = {half_of(release.half1, draft(1)), half_of(release.half2, draft(2))};
+    row.half = {half_of(release.half1), half_of(release.half2)};
     row.standing =
         standing_of(posed, parting, places, settings.cradle, stock(settings, settings.flange.stock).thickness_mm);
     const double weight = standard_gravity * posed.plug.mass_kg;
@@ -274,17 +270,26 @@ std::vector<std::size_t> shortlist(Sweep& sweep, const ReleaseOptions& release, 
         return {};
     }
     choice.add(choice.count() + " of " + std::to_string(sweep.rows.size()) + " tilts have a parting line");
-    choose_by_release(choice, release);
-    choose_by_handling(choice);
-    std::vector<std::size_t> listed = choice.left();
     // Two tilts of one size: first the one that lifts the front, as tilt is counted.
-    std::stable_sort(listed.begin(), listed.end(), [&](std::size_t a, std::size_t b) {
+    const auto is_flatter = [&](std::size_t a, std::size_t b) {
         const double x = sweep.rows[a].tilt_rad, y = sweep.rows[b].tilt_rad;
         return std::abs(std::abs(x) - std::abs(y)) > same_tilt_rad ? std::abs(x) < std::abs(y) : x > y;
-    });
+    };
+    choose_by_release(choice, release);
+    const std::size_t flattest = *std::min_element(choice.left().begin(), choice.left().end(), is_flatter);
+    choose_by_handling(choice);
+    std::vector<std::size_t> listed = choice.left();
+    std::stable_sort(listed.begin(), listed.end(), is_flatter);
     if (listed.size() > most) {
         listed.resize(most);
         choice.add("the " + std::to_string(most) + " least tilted of them were designed in full");
+    }
+    // Easy reach is no use in a fixture that fails: the plain way to lay the plug is held against it.
+    if (most > 1 && std::ranges::find(listed, flattest) == listed.end()) {
+        if (listed.size() == most) listed.pop_back();
+        listed.push_back(flattest);
+        choice.add(degrees(Angle::rad(sweep.rows[flattest].tilt_rad).deg()) +
+                   ", the least tilt that releases as well, was designed beside them");
     }
     sweep.reason = choice.story();
     return listed;
@@ -300,7 +305,7 @@ void recommend(Sweep& sweep, const std::vector<std::size_t>& listed) {
                                    [&](std::size_t a, std::size_t b) { return fails(a) < fails(b); });
     const SweepRow& row = sweep.rows[*sweep.best];
     const EdgeAccess* edge = hardest_edge(row);
-    sweep.reason += "; " + std::string(listed.size() > 1 ? "with the fewest failing checks and the least tilt " : "") +
+    sweep.reason += "; " + std::string(listed.size() > 1 ? "with the fewest failing checks " : "") +
                     degrees(Angle::rad(row.tilt_rad).deg()) + " remains: draft " + degrees(row.draft_deg()) +
                     ", undercut " + millimetres(row.undercut_mm()) +
                     (edge ? ", hardest edge " + edge->edge + " seen to " + percent(edge->least()) : std::string()) +

@@ -29,10 +29,19 @@ MouldedDraft moulded_draft(const PosedPlug& posed, const Parting& parting, const
 std::vector<FaceId> faces_under_ball(const PosedPlug& posed, const Parting& parting,
                                      const std::vector<float>& draft_rad, double radius_mm);
 
-/// Sets the draft of both halves to that of the surface that their moulds take, the plug less what the beads hide, so
-/// that report and check tell one figure. Half 1's beads are those laid; half 2's are rolled on the other side of the
-/// same flange, where the plug has another slope. Cost: O(F), and a look-up for each face near the line.
-void leave_out_beads(const PosedPlug& posed, const Parting& parting, const Beads& beads, double share,
-                     Release& release);
+/// What the beads hide of each half, in face order. Half 1's beads are those laid; half 2's are rolled on the other
+/// side of the same flange, where the plug has another slope.
+struct HiddenFaces {
+    std::vector<FaceId> half1, half2;
+};
+/// Cost: O(F), and a look-up for each face near the line.
+HiddenFaces hidden_by_beads(const PosedPlug& posed, const Parting& parting, const Beads& beads,
+                            const std::vector<float>& draft_rad);
+
+/// Sets draft and undercut of both halves to those of the surface that their moulds take, the plug less what is hidden,
+/// so that report, sweep and checks tell one figure. Whether the edge itself lets go, bead, split and overrun together,
+/// is judged by release.lock. Cost: O(F).
+void leave_out_hidden(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting, const HiddenFaces& hidden,
+                      const ReleaseOptions& options, Release& release);
 
 }  // namespace cradlewright

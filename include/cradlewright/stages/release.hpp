@@ -20,9 +20,9 @@ struct LockedPatch {
 
 struct HalfRelease {
     /// Draft at the quantile of ReleaseOptions, by area: on all of the half's plug surface as measure_release leaves
-    /// it, on the moulded part of that once leave_out_beads has been called. NaN when nothing was measured.
+    /// it, on the moulded part of that once leave_out_hidden has been called. NaN when nothing was measured.
     double draft_p01_deg = 0;
-    std::optional<Vec3> draft_at;  ///< a place with that draft, fixture; set by leave_out_beads
+    std::optional<Vec3> draft_at;  ///< a place with that draft, fixture; set by leave_out_hidden
     double low_band_mm = 0;  ///< mean width of the strip with draft below `good_draft` that touches the other half
     double undercut_area_mm2 = 0;  ///< faces that turn away from the half's pull
     double locked_area_mm2 = 0;    ///< faces of the half covered by other faces along its pull
@@ -52,6 +52,12 @@ struct Release {
 /// Cost: O(F). Accurate to the cell of the column grid (see locked depth).
 Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
                         const ReleaseOptions& options);
+
+/// Measures undercut, lock and patches of both halves anew without the faces, sorted, that beads hide from each: clay
+/// lies over them, so no mould takes their shape. Cost: O(F) where such a face is undercut or locked, else O(hidden).
+void leave_out_undercut(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
+                        const ReleaseOptions& options, const std::vector<FaceId>& hidden1,
+                        const std::vector<FaceId>& hidden2, Release& release);
 
 /// Direction that maximises the least n.d over weighted unit normals, and that least value.
 /// Exact but for rounding: the smallest cap of the sphere that holds them, grown point by point over at most three

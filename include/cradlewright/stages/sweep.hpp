@@ -78,15 +78,16 @@ std::vector<double> sweep_tilts_rad(const SweepOptions& options, std::optional<d
 Standing standing_of(const PosedPlug& posed, const Parting& parting, const std::vector<PlugPlace>& places,
                      const CradleOptions& cradle, double panel_mm);
 
-/// All figures of a row but its tilt and what fails. `ball_mm`: radius of the bead.
+/// All figures of a row but its tilt and what fails. In: `release` of what the moulds take (leave_out_hidden).
 SweepRow measure_row(const PosedPlug& posed, const Parting& parting, const Release& release,
-                     const std::vector<PlugPlace>& places, const SightLines& sight, double ball_mm,
-                     const SweepOptions& options, const Settings& settings);
+                     const std::vector<PlugPlace>& places, const SightLines& sight, const SweepOptions& options,
+                     const Settings& settings);
 
 /// Rows worth designing in full, at most `most`, by what matters most to a builder, each step among those left by the
 /// one before: a parting line; least undercut beyond the limit; enough draft (release.good-draft, else within 0.5 deg
 /// of the best); access to the hardest edge within 0.03 of the best; slide demand within 1 deg of the least; the
-/// smallest tilts. Tells the steps in Sweep::reason. Source of order and margins: common practice, assumed.
+/// smallest tilts. One place is kept for the least tilt that releases as well, however it handles. Tells the steps in
+/// Sweep::reason. Source of order and margins: common practice, assumed.
 std::vector<std::size_t> shortlist(Sweep& sweep, const ReleaseOptions& release, std::size_t most);
 
 /// Of the `listed` rows the one that fails the fewest checks, the foremost of equals; fills `best`, ends `reason`.
