@@ -125,6 +125,7 @@ Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& opt
     const Sweeper sweeper(std::move(plug), settings, options);
 
     Sweep sweep;
+    sweep.units = settings.units;
     sweep.note = what_stays(settings.pose.pull);
     try_all(sweeper, tilts, progress, sweep);
     for (SweepRow& row : sweep.rows) {

@@ -37,12 +37,17 @@ std::string mark_of(const Sweep& sweep, std::size_t i) {
     return sweep.best == i ? "*" : sweep.rows[i].is_told ? "set" : "";
 }
 
+/// The edges with a column of their own; one for all others takes the place of the last.
+std::vector<std::string> edge_columns(const Sweep& sweep) {
+    return sweep.main_edges(sweep.edge_names.size() > most_edge_columns ? most_edge_columns - 1 : most_edge_columns);
+}
+
 Table table_of(const Sweep& sweep, UnitSystem units) {
     using Align = Table::Align;
-    const std::vector<std::string> edges = sweep.main_edges(most_edge_columns);
+    const std::vector<std::string> edges = edge_columns(sweep);
     const bool has_rest = sweep.edge_names.size() > edges.size();
     std::vector<Table::Column> columns{{"tilt", Align::right},  {"draft", Align::right}, {"undercut", Align::right},
-                                       {"slide", Align::right}, {"tip", Align::right},   {"height", Align::right},
+                                       {"slide", Align::right}, {"tip", Align::right},   {"high", Align::right},
                                        {"fails", Align::right}};
     for (const std::string& edge : edges) columns.push_back({printable(edge), Align::right});
     if (has_rest) columns.push_back({"other", Align::right});
@@ -89,13 +94,13 @@ void print_sweep(Console& console, const Sweep& sweep, const std::string& name, 
     console.result("\n");
     console.fact("columns", "tilt deg, positive lifts the front; draft deg and undercut " + length +
                                 " of the worse half; slide: friction angle that the pads must hold, deg; tip: out of "
-                                "level by this it tips, deg; height " +
+                                "level by this it tips, deg; high: the highest place, " +
                                 length +
                                 " over the base; fails: checks that `make` fails, of the tilts designed in full; then, "
                                 "by edge, the share in % of "
                                 "looks into the open mould that see the surface beside it, worse half");
     std::string others;
-    const std::vector<std::string> edges = sweep.main_edges(most_edge_columns);
+    const std::vector<std::string> edges = edge_columns(sweep);
     for (const std::string& edge : sweep.edge_names)
         if (std::ranges::find(edges, edge) == edges.end()) others += (others.empty() ? "" : ", ") + edge;
     if (!others.empty()) console.fact("other", printable(others) + ": the least of them");

@@ -96,7 +96,10 @@ std::string known(double value, int decimals, const char* unit) {
     return std::isfinite(value) ? fixed(value, decimals) + unit : "unknown";
 }
 std::string degrees(double deg) { return known(deg, 1, " deg"); }
-std::string millimetres(double mm) { return known(mm, 1, " mm"); }
+std::string length_text(double mm, UnitSystem units) {
+    return std::isfinite(mm) ? format_quantity(Quantity::of(Length::mm(mm)), units, units == UnitSystem::inch ? 3 : 1)
+                             : "unknown";
+}
 std::string percent(double share) { return known(100 * share, 0, " %"); }
 
 /// Tilts still in the running, and the story of how the others left.
@@ -148,13 +151,13 @@ const EdgeAccess* hardest_edge(const SweepRow& row) {
     return hardest;
 }
 
-void choose_by_release(Choice& choice, const ReleaseOptions& release) {
+void choose_by_release(Choice& choice, const ReleaseOptions& release, UnitSystem units) {
     const double limit = release.undercut_limit.mm(), good = release.good_draft.deg();
     const auto beyond = [&](const SweepRow& r) { return std::max(0.0, r.undercut_mm() - limit); };
     choice.keep_near_best(beyond, 1, 0.05);
     const double hooked = choice.best(beyond, 1);
-    choice.add(hooked > 0 ? "the least undercut is " + millimetres(limit + hooked) + ", at " + choice.count()
-                          : choice.count() + " of these have no undercut over " + millimetres(limit));
+    choice.add(hooked > 0 ? "the least undercut is " + length_text(limit + hooked, units) + ", at " + choice.count()
+                          : choice.count() + " of these have no undercut over " + length_text(limit, units));
     // Draft beyond what is good buys nothing.
     const auto draft = [&](const SweepRow& r) { return std::min(good, r.draft_deg()); };
     const double best = choice.best(draft, -1);
@@ -275,7 +278,7 @@ std::vector<std::size_t> shortlist(Sweep& sweep, const ReleaseOptions& release, 
         const double x = sweep.rows[a].tilt_rad, y = sweep.rows[b].tilt_rad;
         return std::abs(std::abs(x) - std::abs(y)) > same_tilt_rad ? std::abs(x) < std::abs(y) : x > y;
     };
-    choose_by_release(choice, release);
+    choose_by_release(choice, release, sweep.units);
     const std::size_t flattest = *std::min_element(choice.left().begin(), choice.left().end(), is_flatter);
     choose_by_handling(choice);
     std::vector<std::size_t> listed = choice.left();
@@ -307,7 +310,7 @@ void recommend(Sweep& sweep, const std::vector<std::size_t>& listed) {
     const EdgeAccess* edge = hardest_edge(row);
     sweep.reason += "; " + std::string(listed.size() > 1 ? "with the fewest failing checks " : "") +
                     degrees(Angle::rad(row.tilt_rad).deg()) + " remains: draft " + degrees(row.draft_deg()) +
-                    ", undercut " + millimetres(row.undercut_mm()) +
+                    ", undercut " + length_text(row.undercut_mm(), sweep.units) +
                     (edge ? ", hardest edge " + edge->edge + " seen to " + percent(edge->least()) : std::string()) +
                     ", slide demand " + degrees(Angle::rad(row.standing.slide_rad).deg()) + "; it fails " +
                     failing_text(row);

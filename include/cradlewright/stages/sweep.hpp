@@ -60,6 +60,7 @@ struct Sweep {
     std::vector<SweepRow> rows;           ///< by tilt
     std::optional<std::size_t> best;      ///< row of the recommended tilt; none without a line
     std::string reason;                   ///< why that one, in words and numbers
+    UnitSystem units{};                   ///< of those numbers
     std::string note;                     ///< what the tilt does not change, or empty
     std::vector<std::string> edge_names;  ///< of all rows, each once, in the order met
     /// At most `most` of them, those of the outline before others.
