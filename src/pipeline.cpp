@@ -106,6 +106,7 @@ Designed design_from(Parted parted, const Settings& settings, const Progress& pr
     progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
     run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
+    design.cards = make_scraper_cards(design.beads, design.flange, design.parting, design.settings);
     if (design.parting.is_found())
         leave_out_beads(design.posed, design.parting, design.beads, settings.release.draft_quantile, design.release);
     progress.report("checks", 0.85, "checking");

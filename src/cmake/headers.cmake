@@ -59,6 +59,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plug_places.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/pose.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/release.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/scraper.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/release_map.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sight_lines.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sweep.hpp"

@@ -9,6 +9,7 @@
 #include "cradlewright/stages/parting.hpp"
 #include "cradlewright/stages/pose.hpp"
 #include "cradlewright/stages/release.hpp"
+#include "cradlewright/stages/scraper.hpp"
 
 namespace cradlewright {
 
@@ -22,9 +23,12 @@ struct Design {
     MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
+    std::vector<ScraperCard> cards;
 };
 
-/// All parts that get cut, in a fixed order: panels, ribs, stringers, ties, stops, base.
+/// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.
+std::vector<const PlatePart*> fixture_parts(const Design& design);
+/// All parts that get cut: those of the fixture, then scraper cards.
 std::vector<const PlatePart*> all_parts(const Design& design);
 
 }  // namespace cradlewright
