@@ -324,10 +324,18 @@ Json layup_json(const Design& design) {
     return json;
 }
 
-Json mould_json(const Settings& settings) {
+Json mould_json(const Design& design) {
+    const MouldJoint& joint = design.joint;
     Json json;
-    json["use"] = get_setting(settings, "mould.use");
-    json.update(nulls({"stiffeners", "stand", "locators", "bolts"}));
+    json["use"] = get_setting(design.settings, "mould.use");
+    json.update(nulls({"stiffeners", "stand", "locators"}));
+    json["bolts"] = list_json(joint.bolts, [&](const FlangeBolt& bolt) {
+        return Json{{"panel", bolt.panel},
+                    {"diameter_mm", number(joint.bolt_mm)},
+                    {"at_mm", point(bolt.at)},
+                    {"axis", direction(bolt.axis)}};
+    });
+    json["trim"] = joint.trim;
     return json;
 }
 
@@ -406,7 +414,7 @@ std::string report_json(const ReportInput& input) {
     report["parts"] = list_json(all_parts(design), part_json);
     report["beads"] = beads_json(design);
     report["layup"] = layup_json(design);
-    report["mould"] = mould_json(design.settings);
+    report["mould"] = mould_json(design);
     report["checks"] = list_json(input.checks->checks, check_json);
     report["sheets"] = list_json(input.layout->sheets, sheet_json);
     report["settings"] = settings_json(design.settings);

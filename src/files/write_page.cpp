@@ -550,7 +550,7 @@ private:
     std::string beads_section() {
         const Beads& beads = design_.beads;
         if (beads.runs.empty()) {
-            return paragraph("No beads: " + escape_markup(beads.radius_from) + ".");
+            return paragraph("No beads: " + escape_markup(beads.radius_from) + ".") + joint_text();
         }
         Table table("Runs", {{"Bead"},
                              {"Panel"},
@@ -580,7 +580,7 @@ private:
             html += "<div class=\"grid\">" +
                     figure(picture, Breadth::narrow, " " + escape_markup(picture.description)) + "</div>\n";
         }
-        return html + cards_table() + groove_text();
+        return html + cards_table() + groove_text() + joint_text();
     }
 
     std::string clay_shape(const BeadRun& run) const {
@@ -610,6 +610,19 @@ private:
                        angle(card.corner_min_rad) + " to " + angle(card.corner_max_rad)});
         }
         return table.html();
+    }
+
+    std::string joint_text() const {
+        const MouldJoint& joint = design_.joint;
+        if (joint.trim.empty()) return {};
+        std::string text = "<b>The part's edge.</b> Mould use " +
+                           escape_markup(get_setting(design_.settings, "mould.use")) + ": " +
+                           escape_markup(joint.trim) + ".";
+        if (!joint.bolts.empty())
+            text += " " + std::to_string(joint.bolts.size()) + " bolts of " + len(joint.bolt_mm) +
+                    " go through both moulds' flanges, at most about " + len(joint.spacing_mm) +
+                    " apart; drill them once half 2 has cured, before the halves part.";
+        return paragraph(text);
     }
 
     std::string groove_text() const {

@@ -281,6 +281,8 @@ TriMesh bead_solid(const BeadRun& run) {
             finish_stretch();
         }
     }
+    // A run all round the plug has no ends, unless the ball found no place somewhere.
+    if (run.is_ring && mesh.triangles.empty() && rings.size() > 2) return sweep_closed(rings);
     finish_stretch();
     return mesh;
 }

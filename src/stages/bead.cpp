@@ -401,6 +401,7 @@ BeadRun blank_run(const RunPlan& plan, const Shape& shape, double radius_mm) {
     run.edge = plan.panel->edge;
     run.panel = plan.panel->id;
     run.kind = shape.kind;
+    run.is_ring = plan.is_ring;
     if (shape.kind == BeadKind::round) run.radius_mm = radius_mm;
     if (shape.kind == BeadKind::ramp) run.ramp_height_mm = shape.ramp_height_mm;
     return run;

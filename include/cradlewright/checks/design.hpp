@@ -5,6 +5,7 @@
 #include "cradlewright/stages/bead.hpp"
 #include "cradlewright/stages/cradle.hpp"
 #include "cradlewright/stages/flange.hpp"
+#include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
 #include "cradlewright/stages/pose.hpp"
@@ -24,6 +25,7 @@ struct Design {
     Cradle cradle;
     Beads beads;
     std::vector<ScraperCard> cards;
+    MouldJoint joint;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.

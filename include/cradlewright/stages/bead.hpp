@@ -35,6 +35,7 @@ struct BeadRun {
     BeadKind kind = BeadKind::round;
     double radius_mm = 0;               ///< 0 unless round
     double ramp_height_mm = 0;          ///< of a ramp over the panel's top face
+    bool is_ring = false;               ///< its last section runs on into its first
     std::vector<BeadSection> sections;  ///< along the panel's run; several share a joint where the line turns a corner
     double length_mm = 0;               ///< of the foot on the plug
     double volume_mm3 = 0;              ///< with the corner up to the next panel

@@ -75,7 +75,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
                                     "peel_ply_mm2", "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
-    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts"});
+    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts", "trim"});
     CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
                                         "at_mm", "formula", "source", "advice"});
     CHECK(keys(r["sheets"][0]) == Names{"id", "stock", "size_mm", "use", "parts"});
