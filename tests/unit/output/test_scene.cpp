@@ -231,6 +231,7 @@ TEST_CASE("a rolled bead's solid holds its clay", "[output]") {
         }
         wanted = 2 * pi * (rp * faceted(pi / 2) + moment);
     }
+    d.parting.half.assign(d.posed.mesh().face_count(), 1);
     d.parting.loops.push_back(loop);
     d.flange.panels.push_back(panel);
     d.beads = lay_beads(d.posed, d.parting, d.flange, d.settings);
