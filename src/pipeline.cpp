@@ -91,7 +91,8 @@ Parted part(const Plug& plug, const Settings& settings) {
                                         : part_plug(plug, settings, settings.pose);
 }
 
-Designed design_from(Parted parted, const Settings& settings, const Progress& progress) {
+Designed design_from(Parted parted, const Settings& told, const Progress& progress) {
+    const Settings settings = settings_for_use(told);
     Designed result;
     Design& design = result.design;
     design.settings = settings;
@@ -106,6 +107,8 @@ Designed design_from(Parted parted, const Settings& settings, const Progress& pr
     progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
     run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
+    design.joint = plan_mould_joint(design.parting, design.flange, design.beads, design.settings);
+    design.cards = make_scraper_cards(design.beads, design.flange, design.parting, design.settings);
     if (design.parting.is_found())
         leave_out_hidden(design.posed, parted.map, design.parting,
                          hidden_by_beads(design.posed, design.parting, design.beads, design.release.draft_rad),

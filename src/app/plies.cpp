@@ -135,19 +135,21 @@ std::optional<ClassEstimate> estimate_class(const Settings& settings, double are
 }
 
 struct ClothTrial {
+    Quantity areal_mass;
     double bending_length_mm = 0, rigidity_n_mm = 0, adhesion_mm = 0;
     std::optional<ClassEstimate> estimate;
 };
 
 ClothTrial try_cloth(const Request& request, const Settings& settings) {
     const double overhang = parse_length(request.overhang, "--overhang").mm();
-    const double areal = parse_quantity(request.areal_mass, Dimension::areal_mass, "--areal").value;
+    const Quantity areal_mass = parse_quantity(request.areal_mass, Dimension::areal_mass, "--areal");
+    const double areal = areal_mass.value;
     if (!(overhang >= 5 && overhang <= 1000))
         throw Error(ErrorCode::bad_input, "--overhang", request.overhang + " is no cloth's overhang", "5mm to 1m");
     if (!(areal >= 5e-9 && areal <= 5e-6))
         throw Error(ErrorCode::bad_input, "--areal", request.areal_mass + " is no cloth's weight", "5g/m2 to 5000g/m2");
     const double rigidity = cantilever_rigidity_n_mm(overhang, areal);
-    return {overhang / 2, rigidity, adhesion_radius_mm(rigidity, wetted_work_n_per_mm),
+    return {areal_mass, overhang / 2, rigidity, adhesion_radius_mm(rigidity, wetted_work_n_per_mm),
             estimate_class(settings, areal)};
 }
 
@@ -176,6 +178,10 @@ void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
                                   mm(trial.estimate->from.class_radius_mm) + ") by the square root of the weights");
     else
         console.fact("class", "no built-in cloth is near in weight");
+    if (trial.estimate)
+        console.fact("job", "[cloth.mine]  areal-mass = \"" + format_quantity(trial.areal_mass, units) +
+                                "\"  class-radius = \"" + mm(trial.estimate->radius_mm) +
+                                "\"  puts it in the table; a built-in name overrides that cloth");
     console.fact("next",
                  "lay the real plies over beads of several radii, cure, saw across, and set class-radius of your "
                  "[cloth.NAME] to the smallest without a void");

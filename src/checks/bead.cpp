@@ -99,18 +99,29 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
 /// Largest radius whose strip stays within the limit; a hundredth is left for roundings.
 double radius_within(double limit_mm, double per_radius) { return 0.99 * limit_mm / per_radius; }
 
-std::string smaller_bead_advice(const Design& design, double limit_mm, double value_mm, double per_radius,
-                                const std::string& limit_setting) {
-    const double radius_mm = radius_within(limit_mm, per_radius);
-    const Settings& settings = design.settings;
-    std::string advice = "set bead.radius to " + length_to_set(settings, radius_mm, Rounding::down) + " or less";
+/// The narrowest bead that the mould's plies still pass on.
+double needed_radius_mm(const Settings& settings) {
     const Laminate mould = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
-    const double needed_mm = limits_of(mould, Curvature::concave).good_mm;
-    if (radius_mm < needed_mm)
-        advice += ", which takes mould cloth that follows it (these plies need " +
-                  length_to_set(settings, needed_mm, Rounding::up) + ")";
-    return advice + ", or raise " + limit_setting + " to " + length_to_set(settings, value_mm, Rounding::up) +
-           " if the part may lose that strip";
+    return limits_of(mould, Curvature::concave).good_mm;
+}
+
+/// Too wide a strip. A bead that the plies no longer follow is no way out; then the limit gives, or the bead goes and
+/// the sharp corner is filled behind the gel coat, where cloth alone would leave a void.
+std::string narrower_strip_advice(const Design& design, double limit_mm, double value_mm, double per_radius,
+                                  const std::string& limit_setting) {
+    const Settings& settings = design.settings;
+    const double radius_mm = radius_within(limit_mm, per_radius), needed_mm = needed_radius_mm(settings);
+    const std::string raise = "raise " + limit_setting + " to " + length_to_set(settings, value_mm, Rounding::up) +
+                              " if the part may lose that strip";
+    if (radius_mm >= needed_mm)
+        return "set bead.radius to " + length_to_set(settings, radius_mm, Rounding::down) + " or less, or " + raise;
+    const std::string filler = ", each mould's corner then filled with resin paste over the gel coat to a radius of " +
+                               length_to_set(settings, needed_mm, Rounding::up) + " before its cloth";
+    const std::string no_bead = settings.mould.use == MouldUse::single
+                                    ? "set edge.NAME.bead to none for the edges that cannot"
+                                    : "set mould.use to join-in-mould with bead.radius auto, which leaves no bead";
+    return raise + ", or " + no_bead + filler + "; a smaller bead is no way out: these plies need " +
+           length_to_set(settings, needed_mm, Rounding::up);
 }
 
 /// Why strips cannot be measured, if so.
@@ -122,7 +133,8 @@ std::optional<Check> without_beads(const Design& design, const std::string& id) 
     if (std::ranges::none_of(design.beads.runs, has_valid))
         return unknown_check(id, "bead",
                              "a ball of " + length_text(design.settings, design.beads.radius_mm) +
-                                 " finds no place between plug and panel; plug and panel must meet at 44 deg or more");
+                                 " finds no place between plug and panel; where they meet so sharply, its foot would "
+                                 "lie beyond the panel");
     return std::nullopt;
 }
 
@@ -198,8 +210,8 @@ std::vector<Check> check_release_join_gap(const Design& design) {
     c.formula = "plug arc from half 1's trim line over the panel line to half 2's, same bead on both sides";
     c.advice = beads.join_gap_mm <= limit_mm
                    ? "join the part over a strip of " + length_text(design.settings, beads.join_gap_mm)
-                   : smaller_bead_advice(design, limit_mm, beads.join_gap_mm, beads.join_gap_per_radius,
-                                         "bead.join-gap-limit");
+                   : narrower_strip_advice(design, limit_mm, beads.join_gap_mm, beads.join_gap_per_radius,
+                                           "bead.join-gap-limit");
     return {judged(std::move(c))};
 }
 
@@ -231,8 +243,8 @@ std::vector<Check> check_bead_cover(const Design& design) {
     c.advice = beads.max_plug_strip_mm <= limit_mm
                    ? "the part's edge lies up to " + length_text(design.settings, beads.max_plug_strip_mm) +
                          " inside the panel line"
-                   : smaller_bead_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius,
-                                         "bead.cover-limit");
+                   : narrower_strip_advice(design, limit_mm, beads.max_plug_strip_mm, beads.strip_per_radius,
+                                           "bead.cover-limit");
     c.advice += bare_note(design);
     return {judged(std::move(c))};
 }

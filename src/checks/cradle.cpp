@@ -445,7 +445,7 @@ std::vector<Check> check_cradle_lift_off(const Design& design) {
 
 std::vector<Check> check_cradle_clash(const Design& design) {
     std::vector<PlatePair::Solid> solids;
-    for (const PlatePart* part : all_parts(design))
+    for (const PlatePart* part : fixture_parts(design))
         if (!part->outline.outer.vertices.empty()) solids.push_back(PlatePair::solid_of(*part));
     Intrusion worst;
     std::string subject = "all parts";

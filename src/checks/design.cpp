@@ -3,7 +3,7 @@
 
 namespace cradlewright {
 
-std::vector<const PlatePart*> all_parts(const Design& design) {
+std::vector<const PlatePart*> fixture_parts(const Design& design) {
     std::vector<const PlatePart*> parts;
     for (const FlangePanel& panel : design.flange.panels) parts.push_back(&panel.part);
     for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
@@ -12,6 +12,12 @@ std::vector<const PlatePart*> all_parts(const Design& design) {
     for (const PlatePart& stop : design.cradle.stops) parts.push_back(&stop);
     // A design without a parting line has no base.
     if (!design.cradle.base.outline.outer.vertices.empty()) parts.push_back(&design.cradle.base);
+    return parts;
+}
+
+std::vector<const PlatePart*> all_parts(const Design& design) {
+    std::vector<const PlatePart*> parts = fixture_parts(design);
+    for (const ScraperCard& card : design.cards) parts.push_back(&card.part);
     return parts;
 }
 

@@ -250,7 +250,7 @@ Json run_json(const BeadRun& run) {
     Json json;
     json["id"] = run.id;
     json["edge"] = run.edge;
-    json["kind"] = "bead";
+    json["kind"] = bead_kind_name(run.kind);
     json["radius_mm"] = number(run.radius_mm);
     json["length_mm"] = number(run.length_mm);
     json["volume_mm3"] = number(run.volume_mm3);
@@ -259,12 +259,47 @@ Json run_json(const BeadRun& run) {
     return json;
 }
 
-Json beads_json(const Beads& beads, bool is_parted) {
+// Half 2's runs have the ids of half 1's, on the other side of the same panels.
+Json groove_json(const Groove& groove, double radius_mm) {
+    Json json;
+    json["width_mm"] = number(groove.width_mm);
+    json["depth_mm"] = number(groove.depth_mm);
+    json["widest_at_mm"] = point(groove.widest_at);
+    json["lip_radius_mm"] = number(radius_mm);
+    json["fill_volume_mm3"] = number(groove.fill_volume_mm3);
+    json["fill_mass_kg"] = fine_number(groove.fill_mass_kg);
+    json["clay_volume_mm3"] = number(groove.clay_volume_mm3);
+    json["clay_mass_kg"] = fine_number(groove.clay_mass_kg);
+    json["runs"] = list_json(groove.runs, run_json);
+    json["trim_lines_mm"] = list_json(groove.trim_lines, chain<Vec3>);
+    return json;
+}
+
+Json card_json(const ScraperCard& card) {
+    Json json;
+    json["id"] = card.part.id;
+    json["kind"] = card.kind == BeadKind::ramp ? "step" : "round";
+    json["edges"] = card.edges;
+    json["radius_mm"] = number(card.radius_mm);
+    json["wedge_deg"] = degrees(card.wedge_rad);
+    json["corner_min_deg"] = degrees(card.corner_min_rad);
+    json["corner_max_deg"] = degrees(card.corner_max_rad);
+    json["ramp_height_mm"] = number(card.ramp_height_mm);
+    json["step_mm"] = number(card.step_mm);
+    json["at_mm"] = point(card.at);
+    return json;
+}
+
+Json beads_json(const Design& design) {
+    const Beads& beads = design.beads;
+    const bool is_parted = design.parting.is_found();
     Json json;
     json["runs"] = list_json(beads.runs, run_json);
     json["clay_volume_mm3"] = is_parted ? number(beads.clay_volume_mm3) : Json();
     json["clay_mass_kg"] = is_parted ? fine_number(beads.clay_mass_kg) : Json();
     json["join_gap_mm"] = is_parted ? number(beads.join_gap_mm) : Json();
+    json["cards"] = list_json(design.cards, card_json);
+    json["groove"] = beads.groove ? groove_json(*beads.groove, beads.radius_mm) : Json();
     return json;
 }
 
@@ -289,10 +324,18 @@ Json layup_json(const Design& design) {
     return json;
 }
 
-Json mould_json(const Settings& settings) {
+Json mould_json(const Design& design) {
+    const MouldJoint& joint = design.joint;
     Json json;
-    json["use"] = get_setting(settings, "mould.use");
-    json.update(nulls({"stiffeners", "stand", "locators", "bolts"}));
+    json["use"] = get_setting(design.settings, "mould.use");
+    json.update(nulls({"stiffeners", "stand", "locators"}));
+    json["bolts"] = list_json(joint.bolts, [&](const FlangeBolt& bolt) {
+        return Json{{"panel", bolt.panel},
+                    {"diameter_mm", number(joint.bolt_mm)},
+                    {"at_mm", point(bolt.at)},
+                    {"axis", direction(bolt.axis)}};
+    });
+    json["trim"] = joint.trim;
     return json;
 }
 
@@ -369,9 +412,9 @@ std::string report_json(const ReportInput& input) {
     report["flange"] = {{"panels", list_json(design.flange.panels, panel_json)}};
     report["cradle"] = cradle_json(design.cradle);
     report["parts"] = list_json(all_parts(design), part_json);
-    report["beads"] = beads_json(design.beads, design.parting.is_found());
+    report["beads"] = beads_json(design);
     report["layup"] = layup_json(design);
-    report["mould"] = mould_json(design.settings);
+    report["mould"] = mould_json(design);
     report["checks"] = list_json(input.checks->checks, check_json);
     report["sheets"] = list_json(input.layout->sheets, sheet_json);
     report["settings"] = settings_json(design.settings);

@@ -550,21 +550,22 @@ private:
     std::string beads_section() {
         const Beads& beads = design_.beads;
         if (beads.runs.empty()) {
-            return paragraph("No beads: " + escape_markup(beads.radius_from) + ".");
+            return paragraph("No beads: " + escape_markup(beads.radius_from) + ".") + joint_text();
         }
         Table table("Runs", {{"Bead"},
                              {"Panel"},
-                             {"Radius", Cell::number},
+                             {"Shape", Cell::number},
                              {"Length", Cell::number},
                              {"Corner", Cell::number},
                              {"Clay", Cell::number}});
         const BeadSection* sharpest = nullptr;
         for (const BeadRun& run : beads.runs) {
-            table.row({id(run.id), id(run.panel), len(run.radius_mm), len(run.length_mm),
+            table.row({id(run.id), id(run.panel), clay_shape(run), len(run.length_mm),
                        angle(run.corner_min_rad) + " to " + angle(run.corner_max_rad),
                        show({run.volume_mm3, Dimension::volume})});
             for (const BeadSection& s : run.sections) {
-                if (s.is_valid && (sharpest == nullptr || s.corner_rad < sharpest->corner_rad)) {
+                if (s.is_valid && run.kind == BeadKind::round &&
+                    (sharpest == nullptr || s.corner_rad < sharpest->corner_rad)) {
                     sharpest = &s;
                 }
             }
@@ -579,7 +580,61 @@ private:
             html += "<div class=\"grid\">" +
                     figure(picture, Breadth::narrow, " " + escape_markup(picture.description)) + "</div>\n";
         }
-        return html;
+        return html + cards_table() + groove_text() + joint_text();
+    }
+
+    std::string clay_shape(const BeadRun& run) const {
+        switch (run.kind) {
+            case BeadKind::round:
+                return "round, " + len(run.radius_mm);
+            case BeadKind::ramp:
+                return "ramp, " + len(run.ramp_height_mm) + " high";
+            case BeadKind::none:
+                break;
+        }
+        return "none";
+    }
+
+    std::string cards_table() const {
+        if (design_.cards.empty()) return {};
+        Table table(
+            "Scraper cards",
+            {{"Card"}, {"Edges"}, {"Leaves"}, {"Between its edges", Cell::number}, {"Corners it meets", Cell::number}});
+        for (const ScraperCard& card : design_.cards) {
+            std::string edges;
+            for (const std::string& edge : card.edges) edges += (edges.empty() ? "" : ", ") + edge;
+            const std::string leaves = card.kind == BeadKind::ramp
+                                           ? "ramp " + len(card.ramp_height_mm) + " high, step " + len(card.step_mm)
+                                           : "bead of " + len(card.radius_mm);
+            table.row({id(card.part.id), escape_markup(edges), leaves, angle(card.wedge_rad),
+                       angle(card.corner_min_rad) + " to " + angle(card.corner_max_rad)});
+        }
+        return table.html();
+    }
+
+    std::string joint_text() const {
+        const MouldJoint& joint = design_.joint;
+        if (joint.trim.empty()) return {};
+        std::string text = "<b>The part's edge.</b> Mould use " +
+                           escape_markup(get_setting(design_.settings, "mould.use")) + ": " +
+                           escape_markup(joint.trim) + ".";
+        if (!joint.bolts.empty())
+            text += " " + std::to_string(joint.bolts.size()) + " bolts of " + len(joint.bolt_mm) +
+                    " go through both moulds' flanges, at most about " + len(joint.spacing_mm) +
+                    " apart; drill them once half 2 has cured, before the halves part.";
+        return paragraph(text);
+    }
+
+    std::string groove_text() const {
+        if (!design_.beads.groove) return {};
+        const Groove& groove = *design_.beads.groove;
+        return paragraph("<b>For half 2.</b> Half 1's clay leaves a groove between its mould and the plug, up to " +
+                         len(groove.width_mm) + " wide at the flange and " + len(groove.depth_mm) +
+                         " deep along the plug, with a lip of " + len(design_.beads.radius_mm) +
+                         " on the mould's side. Fill it flush with the flange: " + mass(groove.fill_mass_kg) +
+                         " of clay, less what stayed in; strike it off with the panel edge of a card. Then lay half "
+                         "2's own bead in the corner over it with the same cards: " +
+                         mass(groove.clay_mass_kg) + " of clay.");
     }
 
     // ---- checks

@@ -36,6 +36,8 @@ std::array<float, 4> part_colour(PartKind kind) {
             return {0.40f, 0.33f, 0.26f, 1};
         case PartKind::stop:
             return {0.20f, 0.28f, 0.22f, 1};
+        case PartKind::card:  // a hand tool, not in the scene
+            break;
     }
     return {0.7f, 0.7f, 0.7f, 1};
 }
@@ -246,10 +248,11 @@ TriMesh closed_tube(const std::vector<Vec3>& chain, double radius) {
 // ---- beads
 
 // Panel line, foot on the plug, arc, foot on the panel.
-Ring bead_ring(const BeadSection& section) {
+Ring bead_ring(const BeadSection& section, BeadKind kind) {
     constexpr int chords = 8;
     Ring ring{section.joint};
     const Vec3 from = section.on_plug - section.center, to = section.on_panel - section.center;
+    if (kind == BeadKind::ramp) return {section.joint, section.on_plug, section.on_panel};
     const double r = norm(from);
     const Vec3 u = normalized(from);
     const Vec3 v = normalized(to - u * dot(to, u));
@@ -273,11 +276,13 @@ TriMesh bead_solid(const BeadRun& run) {
     };
     for (const BeadSection& section : run.sections) {
         if (section.is_valid) {
-            rings.push_back(bead_ring(section));
+            rings.push_back(bead_ring(section, run.kind));
         } else {
             finish_stretch();
         }
     }
+    // A run all round the plug has no ends, unless the ball found no place somewhere.
+    if (run.is_ring && mesh.triangles.empty() && rings.size() > 2) return sweep_closed(rings);
     finish_stretch();
     return mesh;
 }
@@ -395,7 +400,7 @@ Scene make_scene(const Design& design, const SceneOptions& options) {
     Scene scene;
     add_plug(scene, design, options.max_plug_faces);
     add_parting_line(scene, design);
-    for (const PlatePart* part : all_parts(design)) {
+    for (const PlatePart* part : fixture_parts(design)) {
         if (part->outline.outer.vertices.size() >= 2) {
             add_node(scene,
                      {part->id, extrude_plate(*part, options.plate_sag_mm), part_colour(part->kind), Shading::flat});

@@ -2,16 +2,16 @@
 #include "cradlewright/stages/bead.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <numbers>
-#include <optional>
+#include <utility>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/mechanics/ply_bend.hpp"
+#include "stages/bead_layer.hpp"
 #include "stages/bead_plan.hpp"
-#include "stages/near_surface.hpp"
+#include "stages/bead_totals.hpp"
 
 // Method: bead.md. Sphere tracing: J. C. Hart, "Sphere Tracing" (1996); longer strides that are taken back when the two
 // spheres do not overlap: B. Keinert et al., "Enhanced Sphere Tracing" (2014) [both from memory]. We choose the stride
@@ -21,257 +21,8 @@ namespace cradlewright {
 
 namespace {
 
-// Multiples of the radius. The ball starts this far out, which reaches corners down to 2 atan(1/2.5) = 44 deg, and is
-// given up this far behind the line, where the plug turns away from the panel.
-constexpr double start_reach = 2.5, end_reach = 0.25;
-// Every ball on that way, on either side of the panel, lies within this of the point half-way out:
-// hypot(start_reach / 2 + end_reach, 1) + 1.
-constexpr double touch_reach = 2.81;
-
-// ---- the plug near the line -----------------------------------------------------------------------------------------
-
-std::vector<Vec3> to_scan(const PosedPlug& posed, std::vector<Vec3> points) {
-    for (Vec3& p : points) p = posed.pose.to_scan(p);
-    return points;
-}
-
-/// Questions to the part of the plug that the ball can reach. Points and directions in the fixture frame.
-class NearPlug {
-public:
-    NearPlug(const PosedPlug& posed, const std::vector<Vec3>& anchors, double reach_mm)
-        : pose_(posed.pose), reach_(reach_mm), surface_(posed.mesh(), to_scan(posed, anchors), reach_mm) {}
-
-    struct Clearance {
-        double distance_mm = 0;
-        Vec3 point;  ///< nearest, when there is a face
-        bool is_outside = true;
-        FaceId face = no_id;  ///< no_id: nothing nearer than distance_mm is all that can be said
-    };
-    [[nodiscard]] Clearance clearance(Vec3 center, Vec3 anchor, FaceId hint) const {
-        const auto near = surface_.nearest(pose_.to_scan(center), reach_ - norm(center - anchor), hint);
-        return {near.distance_mm, pose_.to_fixture(near.point), near.is_outside, near.face};
-    }
-    void flag_within(Vec3 center, double radius_mm, std::vector<std::uint8_t>& flags) const {
-        surface_.flag_within(pose_.to_scan(center), radius_mm, flags);
-    }
-    [[nodiscard]] std::optional<double> distance_along(Vec3 origin, Vec3 direction, double range_mm) const {
-        return surface_.first_hit(pose_.to_scan(origin), pose_.direction_to_scan(direction), range_mm);
-    }
-
-private:
-    const Pose& pose_;
-    double reach_;
-    NearSurface surface_;
-};
-
-// ---- the ball -------------------------------------------------------------------------------------------------------
-
-/// Centres base + s outward, s from start_reach radii inward.
-struct BallPath {
-    Vec3 base, outward, anchor;
-};
-
-class Ball {
-public:
-    Ball(const NearPlug& plug, double radius_mm, double tolerance_mm)
-        : plug_(plug), radius_(radius_mm), tolerance_(tolerance_mm) {}
-
-    struct Rest {
-        Vec3 center, foot;
-    };
-    /// The outermost place on the path where the ball rests on the plug.
-    [[nodiscard]] std::optional<Rest> roll_in(const BallPath& path) const {
-        const auto start = free_start(path);
-        if (!start) return std::nullopt;
-        double s = *start;
-        NearPlug::Clearance here = at(path, s, no_id);
-        constexpr int most_steps = 200;  // a plug nearly flush with the panel closes in slowly; 40 is the most seen
-        for (int step = 0; step < most_steps && s >= -end_reach * radius_; ++step) {
-            const double gap = here.distance_mm - radius_;
-            if (here.face != no_id && gap <= tolerance_) return Rest{center(path, s), here.point};
-            if (gap <= tolerance_) break;  // out of what is known, so nowhere near the line
-            double stride = here.face != no_id ? long_stride(path, s, here) : gap;
-            NearPlug::Clearance next = at(path, s - stride, here.face);
-            if (stride > gap && stride > gap + next.distance_mm - radius_)
-                next = at(path, s - (stride = gap), here.face);
-            s -= stride;
-            here = next;
-        }
-        return std::nullopt;
-    }
-
-private:
-    static Vec3 center(const BallPath& path, double s) { return path.base + path.outward * s; }
-    [[nodiscard]] NearPlug::Clearance at(const BallPath& path, double s, FaceId hint) const {
-        return plug_.clearance(center(path, s), path.anchor, hint);
-    }
-
-    /// If the plug is flat at the nearest point, the free spheres of both ends of this stride just touch.
-    [[nodiscard]] double long_stride(const BallPath& path, double s, const NearPlug::Clearance& here) const {
-        const Vec3 toward = normalized(here.point - center(path, s));
-        const double cosine = std::clamp(-dot(toward, path.outward), 0.0, 1.0);
-        return 2 * (here.distance_mm - radius_) / (1 + cosine);
-    }
-
-    /// Far end of the path's outermost free stretch; steps over a part of the plug that stands in the way out there.
-    [[nodiscard]] std::optional<double> free_start(const BallPath& path) const {
-        const double least_step = radius_ / 20;
-        for (double s = start_reach * radius_; s > 0;) {
-            const NearPlug::Clearance near = at(path, s, no_id);
-            if (near.is_outside && near.distance_mm >= radius_) return s;
-            s -= std::max(least_step, near.is_outside ? radius_ - near.distance_mm : radius_ + near.distance_mm);
-        }
-        return std::nullopt;
-    }
-
-    const NearPlug& plug_;
-    double radius_, tolerance_;
-};
-
-// Five-point Gauss-Legendre on [-1, 1]. Source: M. Abramowitz, I. Stegun, Table 25.4 [from memory].
-constexpr std::array<double, 5> gauss_node{-0.9061798459386640, -0.5384693101056831, 0, 0.5384693101056831,
-                                           0.9061798459386640};
-constexpr std::array<double, 5> gauss_weight{0.2369268850561891, 0.4786286704993665, 0.5688888888888889,
-                                             0.4786286704993665, 0.2369268850561891};
-
-/// Fills area, centroid and strip. The clay at the height of an arc point reaches from that point inward to the plug,
-/// and the angle along the arc makes the integrand smooth where the arc leaves the panel.
-void measure_clay(BeadSection& section, const NearPlug& plug, double radius_mm, Vec3 outward, Vec3 normal) {
-    const double foot_height = std::clamp(dot(section.on_plug - section.on_panel, normal), 0.0, 2 * radius_mm);
-    const double end_rad = std::acos(1 - foot_height / radius_mm);
-    const Vec3 chord = section.on_plug - section.joint;
-    std::vector<Vec3> profile{section.joint};
-    Vec3 moment{};
-    for (std::size_t k = 0; k < gauss_node.size(); ++k) {
-        const double phi = end_rad * (1 + gauss_node[k]) / 2;
-        const Vec3 on_arc =
-            section.center - outward * (radius_mm * std::sin(phi)) - normal * (radius_mm * std::cos(phi));
-        const double share = foot_height > 0 ? radius_mm * (1 - std::cos(phi)) / foot_height : 0;
-        const double to_chord = std::max(0.0, dot(on_arc - section.joint - chord * share, outward));
-        // Where the plane of the section misses the plug that the ball touches beside it, or passes under a thin wall
-        // and meets what lies behind, the chord stands in. No hollow between line and foot is deeper than half a
-        // circle.
-        const auto to_plug = plug.distance_along(on_arc, -outward, to_chord + norm(chord) / 2);
-        const double width = to_plug.value_or(to_chord);
-        const double area = gauss_weight[k] * end_rad / 2 * radius_mm * std::sin(phi) * width;
-        section.area_mm2 += area;
-        moment += (on_arc - outward * (width / 2)) * area;
-        profile.push_back(on_arc - outward * width);
-    }
-    profile.push_back(section.on_plug);
-    section.clay_center = section.area_mm2 > 0 ? moment / section.area_mm2 : section.joint;
-    // Beside a foot out of the plane the profile may zigzag; no longer than half a circle over the chord either.
-    section.plug_strip_mm = std::min(polyline_length(profile, false), std::numbers::pi / 2 * norm(chord));
-}
-
-class BeadLayer {
-public:
-    BeadLayer(const NearPlug& plug, double radius_mm, double tolerance_mm)
-        : plug_(plug), ball_(plug, radius_mm, tolerance_mm), radius_(radius_mm), tolerance_(tolerance_mm) {}
-
-    [[nodiscard]] BeadSection at_station(const Station& station, Vec3 normal) const {
-        return section_on({station.joint + normal * radius_, station.outward, anchor_of(station, radius_)},
-                          station.joint, normal);
-    }
-
-    /// The sections with those that sink into a rising neighbour replaced by one ball in the corner.
-    [[nodiscard]] std::vector<BeadSection> with_corners(std::vector<BeadSection> sections, const RunPlan& plan) const {
-        std::vector<BeadSection> kept;
-        bool has_before = false, has_after = false;
-        for (std::size_t k = 0; k < sections.size(); ++k) {
-            const bool sinks_before = sinks_into(sections[k], plan.before);
-            const bool sinks_after = sinks_into(sections[k], plan.after);
-            // Both neighbours may have the same plane, as on the ends of a long plug: the nearer one counts.
-            const bool is_nearer_after = sinks_after && (!sinks_before || 2 * k >= sections.size());
-            has_after |= is_nearer_after;
-            has_before |= sinks_before && !is_nearer_after;
-            if (!sinks_before && !sinks_after) kept.push_back(std::move(sections[k]));
-        }
-        if (has_before) kept.insert(kept.begin(), corner_ball(*plan.before, plan.top));
-        if (has_after) kept.push_back(corner_ball(*plan.after, plan.top));
-        return kept;
-    }
-
-    static Vec3 anchor_of(const Station& station, double radius_mm) {
-        return station.joint + station.outward * (radius_mm * start_reach / 2);
-    }
-
-private:
-    [[nodiscard]] BeadSection section_on(const BallPath& path, Vec3 joint, Vec3 normal) const {
-        BeadSection section;
-        section.joint = joint;
-        const auto rest = ball_.roll_in(path);
-        section.is_valid = rest.has_value();
-        if (!rest) return section;
-        section.center = rest->center;
-        section.on_plug = rest->foot;
-        section.on_panel = rest->center - normal * radius_;
-        section.corner_rad = std::numbers::pi - angle_between(section.on_plug - section.center, -normal);
-        measure_clay(section, plug_, radius_, path.outward, normal);
-        return section;
-    }
-
-    [[nodiscard]] bool sinks_into(const BeadSection& section, const std::optional<RunPlan::Valley>& valley) const {
-        return valley && section.is_valid && valley->top.height(section.center) < radius_ - tolerance_;
-    }
-
-    [[nodiscard]] BeadSection corner_ball(const RunPlan::Valley& valley, const Plane& top) const {
-        const Vec3 anchor = anchor_of({valley.joint, valley.outward}, radius_);
-        return section_on({valley.base, valley.outward, anchor}, top.project(valley.joint), top.normal);
-    }
-
-    const NearPlug& plug_;
-    Ball ball_;
-    double radius_, tolerance_;
-};
-
-// ---- totals ---------------------------------------------------------------------------------------------------------
-
-/// Clay between two sections: mean area times the way of its centroid. Source: second theorem of Pappus, per step.
-double clay_between(const BeadSection& a, const BeadSection& b) {
-    return (a.area_mm2 + b.area_mm2) / 2 * norm(b.clay_center - a.clay_center);
-}
-
-std::vector<const BeadSection*> valid_sections(const BeadRun& run) {
-    std::vector<const BeadSection*> valid;
-    for (const BeadSection& section : run.sections)
-        if (section.is_valid) valid.push_back(&section);
-    return valid;
-}
-
-/// Clay along one run. Sections that found no place are bridged where the ball merely steps over an inside corner of
-/// the outline; a longer stretch has no bead.
-double clay_along(const BeadRun& run, double bridge_mm) {
-    double volume_mm3 = 0;
-    const BeadSection* last = nullptr;
-    bool is_bridge = false;
-    for (const BeadSection& section : run.sections) {
-        if (!section.is_valid) {
-            is_bridge = true;
-            continue;
-        }
-        if (last && (!is_bridge || norm(section.center - last->center) <= bridge_mm))
-            volume_mm3 += clay_between(*last, section);
-        last = &section;
-        is_bridge = false;
-    }
-    return volume_mm3;
-}
-
-void measure_run(BeadRun& run) {
-    constexpr double bridge_radii = 4;
-    const auto valid = valid_sections(run);
-    if (valid.empty()) return;
-    std::vector<Vec3> feet;
-    run.corner_min_rad = run.corner_max_rad = valid.front()->corner_rad;
-    for (const BeadSection* section : valid) {
-        feet.push_back(section->on_plug);
-        run.corner_min_rad = std::min(run.corner_min_rad, section->corner_rad);
-        run.corner_max_rad = std::max(run.corner_max_rad, section->corner_rad);
-    }
-    if (feet.size() > 1) run.length_mm = polyline_length(feet, false);
-    run.volume_mm3 = clay_along(run, bridge_radii * run.radius_mm);
-}
+// Of a split strip a ramp leaves at least so much to the part: half, or what a blade can be set to. Source: assumed.
+constexpr double least_strip_left_mm = 2;
 
 /// For a plug that is an arc from panel line to foot, the chord's direction is the mean of the end tangents, which
 /// gives the corner angle at the panel line; no smaller ball on a convex plug hides more than r cot(a/2) for that
@@ -313,53 +64,6 @@ void note_join(Beads& beads, const BeadSection& upper, const BeadSection& lower,
     beads.join_gap_at = upper.joint;
 }
 
-/// Joins consecutive runs of one loop and draws its trim line.
-class LoopJoiner {
-public:
-    LoopJoiner(std::vector<BeadRun>& runs, const std::vector<RunPlan>& plans, std::size_t loop,
-               const std::vector<Vec3>& line, double tolerance_mm)
-        : runs_(runs), plans_(plans), line_(line), tolerance_(tolerance_mm) {
-        for (std::size_t k = 0; k < plans.size(); ++k)
-            if (plans[k].panel->loop == loop && plans[k].samples.size() > 1) own_.push_back(k);
-    }
-
-    std::vector<Vec3> join() {
-        std::vector<Vec3> trim;
-        for (std::size_t k = 0; k < own_.size(); ++k) {
-            const std::size_t a = own_[k], b = own_[(k + 1) % own_.size()];
-            const auto valid = valid_sections(runs_[a]);
-            for (const BeadSection* section : valid) add(trim, section->on_plug);
-            if (valid.empty()) add_bare_line(trim, plans_[a].samples.front(), plans_[a].samples.back());
-            if (plans_[a].is_ring || plans_[a].samples.back() == plans_[b].samples.front())
-                runs_[a].volume_mm3 += clay_across(runs_[a], runs_[b]);
-            else
-                add_bare_line(trim, plans_[a].samples.back(), plans_[b].samples.front());
-        }
-        if (trim.size() > 1 && norm(trim.back() - trim.front()) <= tolerance_) trim.pop_back();
-        return trim.size() < 3 ? line_ : trim;
-    }
-
-private:
-    static double clay_across(const BeadRun& a, const BeadRun& b) {
-        if (a.sections.empty() || b.sections.empty()) return 0;
-        const BeadSection &end = a.sections.back(), &begin = b.sections.front();
-        return end.is_valid && begin.is_valid ? clay_between(end, begin) : 0;
-    }
-    void add(std::vector<Vec3>& trim, Vec3 point) const {
-        if (trim.empty() || norm(point - trim.back()) > tolerance_) trim.push_back(point);
-    }
-    void add_bare_line(std::vector<Vec3>& trim, std::size_t from, std::size_t to) const {
-        for (std::size_t i = from; i != to; i = (i + 1) % line_.size()) add(trim, line_[i]);
-        add(trim, line_[to]);
-    }
-
-    std::vector<BeadRun>& runs_;
-    const std::vector<RunPlan>& plans_;
-    const std::vector<Vec3>& line_;
-    double tolerance_;
-    std::vector<std::size_t> own_;
-};
-
 std::string bead_id(const std::string& panel_id) {
     constexpr std::string_view prefix = "panel-";
     return "bead-" + (panel_id.starts_with(prefix) ? panel_id.substr(prefix.size()) : panel_id);
@@ -368,31 +72,165 @@ std::string bead_id(const std::string& panel_id) {
 std::vector<Vec3> anchors_of(const std::vector<RunPlan>& plans, double radius_mm) {
     std::vector<Vec3> anchors;
     for (const RunPlan& plan : plans) {
-        for (const Station& station : plan.stations) anchors.push_back(BeadLayer::anchor_of(station, radius_mm));
-        for (const auto& valley : {plan.before, plan.after})
-            if (valley) anchors.push_back(BeadLayer::anchor_of({valley->joint, valley->outward}, radius_mm));
+        for (const Station& station : plan.stations)
+            anchors.push_back(BeadLayer::anchor_of(station, radius_mm, near_start));
+        for (const auto& valley : {plan.before, plan.after, plan.before_below, plan.after_below})
+            if (valley)
+                anchors.push_back(BeadLayer::anchor_of({valley->joint, valley->outward}, radius_mm, near_start));
     }
     return anchors;
 }
 
-void lay_run(Beads& beads, const RunPlan& plan, const BeadLayer& layer, bool has_second_half) {
-    const Vec3 up = plan.top.normal;
-    std::vector<BeadSection> sections;
-    for (const Station& station : plan.stations) {
-        sections.push_back(layer.at_station(station, up));
-        if (has_second_half && sections.back().is_valid)
-            note_join(beads, sections.back(), layer.at_station(station, -up), up);
+/// What the clay of one panel is shaped to, on either half's side.
+struct Shape {
+    BeadKind kind = BeadKind::round;
+    double ramp_height_mm = 0;
+};
+/// A ramp as high as the bead at a square wall; on a split edge lower, so that the strip shows in the part.
+double ramp_height_mm(double radius_mm, double strip_mm, bool is_split) {
+    return is_split ? std::min(radius_mm, strip_mm - std::min(strip_mm / 2, least_strip_left_mm)) : radius_mm;
+}
+Shape shape_at(const Parting& parting, const FlangePanel& panel, const Settings& settings, double radius_mm,
+               Side side) {
+    const auto told = settings.edges.find(panel.edge);
+    const std::string word = told == settings.edges.end() ? "" : told->second.bead;
+    if (word == "none") return {BeadKind::none, 0};
+    double strip_mm = 0;
+    bool is_split = false;
+    for (const PartingEdge& edge : parting.loops[panel.loop].edges) {
+        if (edge.id != panel.edge || !(edge.strip_mm > 0)) continue;
+        is_split = true;
+        strip_mm = side == Side::half_1 ? edge.strip_up_mm : edge.strip_mm - edge.strip_up_mm;
     }
+    if (word == "round" || (word.empty() && !is_split)) return {BeadKind::round, 0};
+    return {BeadKind::ramp, ramp_height_mm(radius_mm, strip_mm, is_split)};
+}
+
+/// One panel's sections on one side.
+std::vector<BeadSection> lay_sections(const RunPlan& plan, const Shape& shape, const BeadLayer& layer, Side side) {
+    const Vec3 up = plan.top.normal * up_of(side);
+    std::vector<BeadSection> sections;
+    if (shape.kind == BeadKind::none) return sections;
+    for (const Station& station : plan.stations)
+        sections.push_back(shape.kind == BeadKind::ramp ? layer.ramp_at(station, up, shape.ramp_height_mm)
+                                                        : layer.at_station(station, up));
+    return sections;
+}
+
+/// Tries the stations that found no ball again from further out, as far as the panel is wide.
+void try_from_afar(std::vector<BeadSection>& sections, const PosedPlug& posed, const RunPlan& plan, double radius_mm,
+                   double tolerance_mm, Side side) {
+    const double start = std::min(far_start, plan.panel->width_mm / radius_mm);
+    if (!(start > near_start)) return;
+    std::vector<Vec3> anchors;
+    for (std::size_t k = 0; k < sections.size(); ++k)
+        if (!sections[k].is_valid) anchors.push_back(BeadLayer::anchor_of(plan.stations[k], radius_mm, start));
+    if (anchors.empty()) return;
+    const NearPlug plug(posed, anchors, touch_reach(start) * radius_mm);
+    const BeadLayer layer(plug, radius_mm, tolerance_mm, start);
+    const Vec3 up = plan.top.normal * up_of(side);
+    for (std::size_t k = 0; k < sections.size(); ++k)
+        if (!sections[k].is_valid) sections[k] = layer.at_station(plan.stations[k], up);
+}
+
+BeadRun blank_run(const RunPlan& plan, const Shape& shape, double radius_mm) {
     BeadRun run;
     run.id = bead_id(plan.panel->id);
     run.edge = plan.panel->edge;
     run.panel = plan.panel->id;
-    run.radius_mm = beads.radius_mm;
-    run.sections = layer.with_corners(std::move(sections), plan);
-    measure_run(run);
-    for (const BeadSection& section : run.sections)
-        if (section.is_valid) note_strip(beads, section, up);
-    beads.runs.push_back(std::move(run));
+    run.kind = shape.kind;
+    run.is_ring = plan.is_ring;
+    if (shape.kind == BeadKind::round) run.radius_mm = radius_mm;
+    if (shape.kind == BeadKind::ramp) run.ramp_height_mm = shape.ramp_height_mm;
+    return run;
+}
+
+/// Lays the runs of both halves over one plan after the other.
+class RunLayer {
+public:
+    RunLayer(const PosedPlug& posed, const Parting& parting, const Settings& settings, const BeadLayer& layer,
+             double tolerance_mm, Beads& beads)
+        : posed_(posed),
+          parting_(parting),
+          settings_(settings),
+          layer_(layer),
+          tolerance_(tolerance_mm),
+          beads_(beads) {}
+
+    void lay(const RunPlan& plan) {
+        const Vec3 up = plan.top.normal;
+        auto [run, sections] = begin(plan, Side::half_1);
+        if (beads_.groove) {
+            auto [below, sections_below] = begin(plan, Side::half_2);
+            for (std::size_t k = 0; k < std::min(sections.size(), sections_below.size()); ++k)
+                if (sections[k].is_valid) note_join(beads_, sections[k], sections_below[k], up);
+            finish(below, std::move(sections_below), plan, Side::half_2);
+            beads_.groove->runs.push_back(std::move(below));
+        }
+        finish(run, std::move(sections), plan, Side::half_1);
+        for (const BeadSection& section : run.sections) {
+            if (!section.is_valid) continue;
+            note_strip(beads_, section, up);
+            note_groove(section);
+        }
+        beads_.runs.push_back(std::move(run));
+    }
+
+private:
+    [[nodiscard]] std::pair<BeadRun, std::vector<BeadSection>> begin(const RunPlan& plan, Side side) const {
+        const Shape shape = shape_at(parting_, *plan.panel, settings_, beads_.radius_mm, side);
+        std::vector<BeadSection> sections = lay_sections(plan, shape, layer_, side);
+        if (shape.kind == BeadKind::round) try_from_afar(sections, posed_, plan, beads_.radius_mm, tolerance_, side);
+        return {blank_run(plan, shape, beads_.radius_mm), std::move(sections)};
+    }
+
+    void finish(BeadRun& run, std::vector<BeadSection> sections, const RunPlan& plan, Side side) const {
+        run.sections =
+            run.kind == BeadKind::round ? layer_.with_corners(std::move(sections), plan, side) : std::move(sections);
+        measure_run(run);
+    }
+
+    void note_groove(const BeadSection& section) {
+        if (!beads_.groove) return;
+        Groove& groove = *beads_.groove;
+        groove.depth_mm = std::max(groove.depth_mm, section.plug_strip_mm);
+        const double width_mm = norm(section.on_panel - section.joint);
+        if (width_mm <= groove.width_mm) return;
+        groove.width_mm = width_mm;
+        groove.widest_at = section.joint;
+    }
+
+    const PosedPlug& posed_;
+    const Parting& parting_;
+    const Settings& settings_;
+    const BeadLayer& layer_;
+    double tolerance_;
+    Beads& beads_;
+};
+
+double clay_of(const std::vector<BeadRun>& runs) {
+    double volume_mm3 = 0;
+    for (const BeadRun& run : runs) volume_mm3 += run.volume_mm3;
+    return volume_mm3;
+}
+
+/// Trim lines and clay of both halves.
+void total(Beads& beads, const Parting& parting, const std::vector<RunPlan>& plans, double tolerance_mm,
+           Density density) {
+    for (std::size_t loop = 0; loop < parting.loops.size(); ++loop) {
+        const auto& line = parting.loops[loop].panel_line;
+        beads.trim_lines.push_back(join_runs(beads.runs, plans, loop, line, tolerance_mm));
+        if (beads.groove)
+            beads.groove->trim_lines.push_back(join_runs(beads.groove->runs, plans, loop, line, tolerance_mm));
+    }
+    beads.clay_volume_mm3 = clay_of(beads.runs);
+    beads.clay_mass_kg = beads.clay_volume_mm3 * density.kg_mm3();
+    if (!beads.groove) return;
+    Groove& groove = *beads.groove;
+    groove.fill_volume_mm3 = beads.clay_volume_mm3;
+    groove.fill_mass_kg = beads.clay_mass_kg;
+    groove.clay_volume_mm3 = clay_of(groove.runs);
+    groove.clay_mass_kg = groove.clay_volume_mm3 * density.kg_mm3();
 }
 
 /// Faces under the clay. The ball about line and foot holds every convex profile between them that turns by less than
@@ -403,7 +241,7 @@ std::vector<FaceId> find_hidden(const Beads& beads, const NearPlug& plug, std::s
         const auto valid = valid_sections(run);
         for (std::size_t k = 0; k < valid.size(); ++k) {
             const BeadSection &s = *valid[k], &next = *valid[std::min(k + 1, valid.size() - 1)];
-            const double half_step_mm = std::min(norm(next.joint - s.joint), run.radius_mm) / 2;
+            const double half_step_mm = std::min(norm(next.joint - s.joint), beads.radius_mm) / 2;
             const double half_strip_mm = norm(s.on_plug - s.joint) / 2;
             plug.flag_within((s.on_plug + s.joint) / 2, std::hypot(half_strip_mm, half_step_mm), is_hidden);
         }
@@ -423,6 +261,11 @@ std::string deciding_plies(const PlyCase& needed, double radius_mm) {
 }
 
 }  // namespace
+
+std::string_view bead_kind_name(BeadKind kind) {
+    constexpr std::string_view names[] = {"bead", "ramp", "none"};
+    return names[static_cast<std::size_t>(kind)];
+}
 
 std::size_t BeadRun::valid_count() const {
     return static_cast<std::size_t>(std::ranges::count_if(sections, &BeadSection::is_valid));
@@ -463,18 +306,15 @@ Beads lay_beads(const PosedPlug& posed, const Parting& parting, const Flange& fl
     std::vector<RunPlan> plans;
     if (chosen.radius_mm > tolerance_mm) plans = plan_beads(parting, flange, chosen.radius_mm);
 
-    const NearPlug plug(posed, anchors_of(plans, chosen.radius_mm),
-                        touch_reach * std::max(chosen.radius_mm, tolerance_mm));
-    const BeadLayer layer(plug, chosen.radius_mm, tolerance_mm);
-    for (const RunPlan& plan : plans) lay_run(beads, plan, layer, settings.mould.use != MouldUse::single);
+    if (!plans.empty() && settings.mould.use != MouldUse::single) beads.groove.emplace();
 
-    for (std::size_t loop = 0; loop < parting.loops.size(); ++loop) {
-        const auto& line = parting.loops[loop].panel_line;
-        beads.trim_lines.push_back(LoopJoiner(beads.runs, plans, loop, line, tolerance_mm).join());
-    }
+    const NearPlug plug(posed, anchors_of(plans, chosen.radius_mm),
+                        touch_reach(near_start) * std::max(chosen.radius_mm, tolerance_mm));
+    const BeadLayer layer(plug, chosen.radius_mm, tolerance_mm, near_start);
+    RunLayer runs(posed, parting, settings, layer, tolerance_mm, beads);
+    for (const RunPlan& plan : plans) runs.lay(plan);
+    total(beads, parting, plans, tolerance_mm, settings.bead.density);
     beads.hidden_faces = find_hidden(beads, plug, posed.mesh().face_count());
-    for (const BeadRun& run : beads.runs) beads.clay_volume_mm3 += run.volume_mm3;
-    beads.clay_mass_kg = beads.clay_volume_mm3 * settings.bead.density.kg_mm3();
     return beads;
 }
 

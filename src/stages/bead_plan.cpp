@@ -98,6 +98,8 @@ Vec3 mitre_direction(const Plane& a, const Plane& b, Vec3 outward_a, Vec3 outwar
     return dot(along, bisector) < 0.5 ? bisector : along;
 }
 
+Plane flipped(const Plane& plane) { return {plane.point, -plane.normal}; }
+
 std::optional<RunPlan::Valley> find_valley(const Plane& own, const Plane& other, Vec3 joint, Vec3 mitre,
                                            Vec3 toward_other, double radius_mm) {
     const Vec3 line = cross(own.normal, other.normal);
@@ -166,14 +168,16 @@ private:
     /// First direction of a run's swing at its mitre; where the outline turns inward, the run's own.
     Vec3 start_mitre(RunPlan& plan, const RunPlan& before, Vec3 own) const {
         const Vec3 mitre = plan.top.along(mitre_between(before, plan));
-        plan.before = find_valley(plan.top, before.top, line_[plan.samples.front()], mitre,
-                                  cross(mitre, plan.top.normal), radius_);
+        const Vec3 joint = line_[plan.samples.front()], toward = cross(mitre, plan.top.normal);
+        plan.before = find_valley(plan.top, before.top, joint, mitre, toward, radius_);
+        plan.before_below = find_valley(flipped(plan.top), flipped(before.top), joint, mitre, toward, radius_);
         return signed_angle(mitre, own, plan.top.normal) > 0 ? mitre : own;
     }
     Vec3 end_mitre(RunPlan& plan, const RunPlan& after, Vec3 own) const {
         const Vec3 mitre = plan.top.along(mitre_between(plan, after));
-        plan.after =
-            find_valley(plan.top, after.top, line_[plan.samples.back()], mitre, cross(plan.top.normal, mitre), radius_);
+        const Vec3 joint = line_[plan.samples.back()], toward = cross(plan.top.normal, mitre);
+        plan.after = find_valley(plan.top, after.top, joint, mitre, toward, radius_);
+        plan.after_below = find_valley(flipped(plan.top), flipped(after.top), joint, mitre, toward, radius_);
         return signed_angle(own, mitre, plan.top.normal) > 0 ? mitre : own;
     }
 

@@ -34,6 +34,7 @@ struct RunPlan {
         Vec3 joint, base, outward;  ///< ball centres on both planes: base + s outward
     };
     std::optional<Valley> before{}, after{};
+    std::optional<Valley> before_below{}, after_below{};  ///< the same seen from half 2, whose up is down
 };
 
 /// One plan a panel, loop by loop in the flange's order. Plans point into `flange`.

@@ -303,6 +303,13 @@ private:
         const std::vector<Vec2> lower = run.smoothed(without_gaps(lx), without_gaps(ly), doubt_mm());
         for (std::size_t i = 0; i < run.size(); ++i)
             moves.by.push_back((upper[i] + (lower[i] - upper[i]) * *verdict.split) * share[i]);
+        double least_mm = std::numeric_limits<double>::infinity();
+        for (std::size_t i = 0; i < run.size(); ++i)
+            if (!(share[i] < 1)) least_mm = std::min(least_mm, norm(lower[i] - upper[i]));
+        if (std::isfinite(least_mm)) {
+            edge.strip_mm = least_mm;
+            edge.strip_up_mm = least_mm * *verdict.split;
+        }
         add(run, moves, share);
     }
 

@@ -180,7 +180,7 @@ def read_marks(path):
 
 
 def read_plates(folder, report):
-    """All parts of a result, by id."""
+    """All parts of a fixture, by id."""
     cut = pathlib.Path(folder) / "cut"
     plates = {}
     for entry in report["parts"]:
@@ -189,7 +189,8 @@ def read_plates(folder, report):
     drawn = {p.stem for p in cut.glob("*.dxf") if not p.stem.startswith("sheet-")}
     if drawn != set(plates):
         raise AssertionError(f"parts drawn but not reported, or the other way: {sorted(drawn ^ set(plates))}")
-    return plates
+    # Scraper cards are drawn along the line by hand: they stand nowhere.
+    return {name: plate for name, plate in plates.items() if plate.kind != "card"}
 
 
 def read_report(folder):

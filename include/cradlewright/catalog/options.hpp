@@ -77,6 +77,7 @@ struct EdgeOptions {
     std::optional<Length> width;
     std::optional<double> split;    ///< share of a cut-off strip, from half 1's corner on, that half 1 takes
     std::optional<Length> overrun;  ///< surface arc from silhouette to panel line, positive toward half 2
+    std::string bead;               ///< clay at this edge: "round" "ramp" "none"; empty = ramp where split, else round
     std::vector<Vec3> polyline;     ///< the line as told, plug frame, mm
     std::optional<Vec3> from, to;   ///< ends of an edge that the user names, plug frame, mm
 
@@ -120,6 +121,7 @@ struct BeadOptions {
     Density density = Density::kg_m3(1700);
     Length cover_limit = Length::mm(16);     ///< bead may hide this much of the plug beyond the panel line
     Length join_gap_limit = Length::mm(25);  ///< widest strip between the halves' trim lines
+    std::string card_stock = "pvc-2";        ///< sheet of the scraper cards
 };
 struct MouldOptions {
     MouldUse use = MouldUse::trim_and_bond;

@@ -5,10 +5,12 @@
 #include "cradlewright/stages/bead.hpp"
 #include "cradlewright/stages/cradle.hpp"
 #include "cradlewright/stages/flange.hpp"
+#include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
 #include "cradlewright/stages/pose.hpp"
 #include "cradlewright/stages/release.hpp"
+#include "cradlewright/stages/scraper.hpp"
 
 namespace cradlewright {
 
@@ -22,9 +24,13 @@ struct Design {
     MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
+    std::vector<ScraperCard> cards;
+    MouldJoint joint;
 };
 
-/// All parts that get cut, in a fixed order: panels, ribs, stringers, ties, stops, base.
+/// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.
+std::vector<const PlatePart*> fixture_parts(const Design& design);
+/// All parts that get cut: those of the fixture, then scraper cards.
 std::vector<const PlatePart*> all_parts(const Design& design);
 
 }  // namespace cradlewright

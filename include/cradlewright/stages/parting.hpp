@@ -17,7 +17,9 @@ struct PartingEdge {
     std::string id;  ///< front back end-a end-b rim inner-1 ...
     EdgeRule rule = EdgeRule::silhouette;
     std::size_t first = 0, last = 0;
-    std::string finding;  ///< what came of a told rule ("not resolvable: ..."); empty = nothing to say
+    std::string finding;     ///< what came of a told rule ("not resolvable: ..."); empty = nothing to say
+    double strip_mm = 0;     ///< split edges: least width of the strip; 0 = not split
+    double strip_up_mm = 0;  ///< of that, what lies between half 1's corner and the line
 };
 
 /// A stretch of the line across surface that neither half frees: the outline jumps there in height, from one body to

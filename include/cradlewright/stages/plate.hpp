@@ -10,7 +10,7 @@
 
 namespace cradlewright {
 
-enum class PartKind { panel, rib, stringer, tie, base, stop };
+enum class PartKind { panel, rib, stringer, tie, base, stop, card };
 std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ...
 
 enum class MarkKind {

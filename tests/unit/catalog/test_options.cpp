@@ -71,6 +71,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"cradle.stringer-stock", {"pine-20x40"}},
         {"cradle.base-stock", {"mdf-18"}},
         {"bead.radius", {"9.5mm", "3/8in"}},
+        {"bead.card-stock", {"hardboard-3"}},
         {"laminate.mould.plies", {"carbon-93 x1, roving-600 x3"}},
         {"laminate.part.plies", {"mat-300 x2"}},
         {"paper.size", {"letter", "600mm x 900mm"}},

@@ -182,26 +182,69 @@ TEST_CASE("bead.cover just inside and just outside its limit", "[checks][bead]")
     check_is_sourced(check_bead_cover(d)[0]);
 }
 
+namespace {
+/// What follows `lead` in an advice, up to " mm", with its unit.
+std::string told_after(const std::string& advice, const std::string& lead) {
+    const std::size_t from = advice.find(lead);
+    REQUIRE(from != std::string::npos);
+    const std::size_t begin = from + lead.size();
+    return advice.substr(begin, advice.find(" mm", begin) - begin) + "mm";
+}
+/// Cloth that follows any bead a roller reaches into, so that a smaller bead is a way out.
+void take_fine_cloth(Settings& settings) {
+    settings.cloths["fine"] = settings.cloths.at("carbon-93");
+    settings.cloths["fine"].name = "fine";
+    settings.cloths["fine"].class_radius_mm = 0.5;
+    settings.laminate_mould = {.plies = "fine x1"};
+}
+}  // namespace
+
 TEST_CASE("following the advice of bead.cover passes, by radius or by limit", "[checks][bead]") {
     Design d = cylinder_design(GENERATE(15.0, 40.0, 100.0), "9.525mm");
-    d.settings.bead.cover_limit = Length::mm(GENERATE(1.0, 3.0, 5.0));
+    take_fine_cloth(d.settings);
+    d.settings.bead.cover_limit = Length::mm(GENERATE(3.0, 4.0, 5.0));
     const Check failed = check_bead_cover(with_beads(d))[0];
     REQUIRE(failed.verdict == Verdict::fail);
+    Design wider = d;
+    set_setting(wider.settings, "bead.cover-limit", told_after(failed.advice, "bead.cover-limit to "),
+                Origin::command_line, "test");
+    CHECK(check_bead_cover(with_beads(wider))[0].verdict == Verdict::pass);
+    if (failed.advice.find("no way out") != std::string::npos) return;
     Design smaller = d;
     smaller.settings.bead.radius = told_radius(failed.advice);
     CHECK(check_bead_cover(with_beads(smaller))[0].verdict == Verdict::pass);
-    Design wider = d;
-    const std::string lead = "bead.cover-limit to ";
-    const std::size_t begin = failed.advice.find(lead) + lead.size();
-    set_setting(wider.settings, "bead.cover-limit",
-                failed.advice.substr(begin, failed.advice.find(" mm", begin) - begin) + "mm", Origin::command_line,
-                "test");
-    CHECK(check_bead_cover(with_beads(wider))[0].verdict == Verdict::pass);
+    CHECK(check_bead_mould_plies(with_beads(smaller))[0].verdict == Verdict::pass);
+}
+
+TEST_CASE("no advice sends the bead below what the plies follow", "[checks][bead]") {
+    // glass 300 wants 12.7 mm [common practice]; a gap of 2 mm would take a bead of about 1 mm.
+    Design d = cylinder_design(100, "13mm");
+    d.settings.laminate_mould = {.plies = "glass-300 x3", .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
+    d.settings.bead.join_gap_limit = Length::mm(2);
+    d.settings.bead.cover_limit = Length::mm(1);
+    const Check gap = check_release_join_gap(with_beads(d))[0], cover = check_bead_cover(with_beads(d))[0];
+    for (const Check& c : {gap, cover}) {
+        REQUIRE(c.verdict == Verdict::fail);
+        CHECK(c.advice.find("set bead.radius to") == std::string::npos);
+        CHECK_THAT(c.advice, Catch::Contains("these plies need 12.7 mm") && Catch::Contains("resin paste"));
+    }
+    // What it says instead: no bead, the corner filled behind the gel coat.
+    d.settings.mould.use = MouldUse::join_in_mould;
+    d.settings.bead.radius = "auto";
+    const Design closed = with_beads(d);
+    CHECK(closed.beads.radius_mm == 0);
+    CHECK(check_release_join_gap(closed)[0].verdict == Verdict::not_applicable);
+    CHECK(check_bead_cover(closed)[0].verdict == Verdict::not_applicable);
+    const Check plies = check_bead_mould_plies(closed)[0];
+    CHECK(plies.verdict == Verdict::not_applicable);
+    CHECK_THAT(plies.advice, Catch::Contains("12.7 mm"));
 }
 
 TEST_CASE("release.join-gap is twice the strip on a symmetrical edge", "[checks][bead]") {
     const double expected_mm = 2 * strip(100, 9.525), facet_mm = 100 * 2 * pi / 1440;
-    Design d = with_beads(cylinder_design(100, "9.525mm"));
+    Design d = cylinder_design(100, "9.525mm");
+    take_fine_cloth(d.settings);
+    d = with_beads(d);
     d.settings.bead.join_gap_limit = Length::mm(expected_mm + 2 * facet_mm);
     const Check inside = check_release_join_gap(d)[0];
     CHECK(inside.value.value == Approx(expected_mm).margin(2 * facet_mm));

@@ -69,13 +69,13 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});
     CHECK(keys(r["cradle"]["base"]) == Names{"size_mm"});
     CHECK(keys(r["parts"][0]) == Names{"id", "kind", "stock", "thickness_mm", "frame"});
-    CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm"});
+    CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm", "cards", "groove"});
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
                                     "peel_ply_mm2", "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
-    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts"});
+    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts", "trim"});
     CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
                                         "at_mm", "formula", "source", "advice"});
     CHECK(keys(r["sheets"][0]) == Names{"id", "stock", "size_mm", "use", "parts"});

@@ -218,6 +218,31 @@ TEST_CASE("the rule's four cases", "[mechanics][ply_bend]") {
     CHECK(roving[0].result == Result::fail);
 }
 
+TEST_CASE("what the trade knows of thin carbon comes out of the rule and the table", "[mechanics][ply_bend]") {
+    // Thin plain-weave carbon follows 3/8 in (9.5 mm) without voids and not a sharp corner [common practice, no
+    // source].
+    const Settings settings;
+    for (const char* plies : {"carbon-93 x1", "carbon-200 x1", "carbon-93 x1, carbon-200 x3"}) {
+        CAPTURE(plies);
+        const LaminateOptions options{.plies = plies, .gel_coat = Length::mm(0.5), .veil = Length::mm(0.1)};
+        const Laminate laminate = make_laminate(settings, options, "test");
+        const double three_eighths = Length::inch(0.375).mm();
+        CHECK(worst_result(judge_plies(laminate, three_eighths, Curvature::concave)) == Result::pass);
+        CHECK(worst_result(judge_plies(laminate, 0, Curvature::concave)) == Result::fail);
+        CHECK(worst_result(judge_plies(laminate, three_eighths / 2, Curvature::concave)) == Result::fail);
+        const Laminate cases[] = {laminate};
+        CHECK(smallest_passing_radius_mm(cases) == Approx(9.5));
+    }
+}
+
+TEST_CASE("the builder's own cloth overrides the table's of that name", "[mechanics][ply_bend]") {
+    Settings settings;
+    const LaminateOptions options{.plies = "carbon-200 x1"};
+    set_setting(settings, "cloth.carbon-200.class-radius", "6mm", Origin::job, "test");
+    const Laminate own[] = {make_laminate(settings, options, "test")};
+    CHECK(smallest_passing_radius_mm(own) == Approx(6));
+}
+
 TEST_CASE("each limit of the rule bites on its own", "[mechanics][ply_bend]") {
     const auto result_at = [](const Laminate& laminate, double radius_mm) {
         return judge_plies(laminate, radius_mm, Curvature::concave)[0].result;

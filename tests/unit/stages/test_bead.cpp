@@ -234,6 +234,125 @@ TEST_CASE("an acute corner beyond the reach is left without a ball", "[stages][b
     CHECK(beads.trim_lines[0] == line);
 }
 
+TEST_CASE("an acute corner gets its bead as far as the panel reaches", "[stages][bead]") {
+    // Wall and panel at 24 to 40 deg: foot at r cot(a/2), area r^2 (cot(a/2) - (pi - a)/2) [derived].
+    constexpr double r = 6;
+    const double corner = Angle::deg(GENERATE(24.0, 30.0, 40.0)).rad(), foot = r / std::tan(corner / 2);
+    Rig rig(test::make_box({400, 100, 300}), r);
+    std::vector<Vec3> line;
+    for (int k = 0; k <= 10; ++k) line.push_back({100.0 - 20 * k, 50, 0});
+    line.push_back({-100, -50, 0});
+    line.push_back({100, -50, 0});
+    rig.add_loop(line);
+    rig.add_panel(0, 10, {0, 50, 0}, {0, std::sin(corner - pi / 2), std::cos(corner - pi / 2)});
+    rig.flange.panels[0].width_mm = 60;
+    const Beads beads = rig.lay();
+    require_all_valid(beads);
+    check_contact(rig, beads);
+    const double area = flat_bead_area_mm2(r, corner), off = 3 * r * contact / std::sin(corner);
+    for (const BeadSection& s : beads.runs[0].sections) {
+        CHECK(norm(s.on_plug - s.joint) == Approx(foot).margin(contact / std::sin(corner)));
+        CHECK(s.area_mm2 == Approx(area).margin(off).epsilon(1e-3));
+    }
+    CHECK(beads.clay_volume_mm3 == Approx(area * 200).epsilon(2e-3).margin(200 * off));
+    // The foot has to lie on the panel.
+    rig.flange.panels[0].width_mm = 0.9 * foot;
+    CHECK(rig.lay().runs[0].valid_count() == 0);
+}
+
+TEST_CASE("a bead round an upright post is a ring by Pappus", "[stages][bead]") {
+    // Section of a square corner, centroid at r (10 - 3 pi) / (3 (4 - pi)) from the wall: V = 2 pi (Rp + c) A
+    // [derived].
+    const double rp = GENERATE(20.0, 60.0), r = GENERATE(4.0, 9.525);
+    constexpr int n = 720;
+    const Frame3 upright{{}, {0, 0, 1}, {1, 0, 0}, {0, 1, 0}};  // the cylinder's axis becomes z
+    Rig rig(test::placed(test::make_elliptic_cylinder(rp, rp, 200, n, 8), upright), r);
+    rig.add_loop(circle(rp, 0, n));
+    rig.add_panel(0, 0, {}, {0, 0, 1});
+    const Beads beads = rig.lay();
+    require_all_valid(beads);
+    CHECK(beads.runs[0].is_ring);
+    const double area = flat_bead_area_mm2(r, pi / 2), c = r * (10 - 3 * pi) / (3 * (4 - pi));
+    CHECK(beads.clay_volume_mm3 ==
+          Approx(2 * pi * (rp + c) * area).epsilon(3 * r * (contact + chord_error(rp, n)) / area + 1e-4));
+    REQUIRE(beads.groove);
+    CHECK(beads.groove->clay_volume_mm3 == Approx(beads.clay_volume_mm3).epsilon(1e-3));
+}
+
+TEST_CASE("half 2 finds a groove as wide as the clay was, and gets a bead and trim line of its own", "[stages][bead]") {
+    constexpr double rp = 100, r = 9.525, h = 20;
+    constexpr int n = 1440;
+    const Rig rig = cylinder_rig(rp, h, r, n);
+    const Beads beads = rig.lay();
+    REQUIRE(beads.groove);
+    const Groove& groove = *beads.groove;
+    const RoundSection upper = round_section(rp, h, r), lower = round_section(rp, -h, r);
+    const double facet = rp * 2 * pi / n;
+    CHECK(groove.width_mm == Approx(upper.xc - std::sqrt(rp * rp - h * h)).margin(0.05));
+    CHECK(groove.depth_mm == Approx(upper.strip).margin(facet));
+    CHECK(groove.fill_volume_mm3 == beads.clay_volume_mm3);
+    CHECK(groove.fill_mass_kg == beads.clay_mass_kg);
+    REQUIRE(groove.runs.size() == beads.runs.size());
+    for (const BeadRun& run : groove.runs) {
+        CHECK(run.valid_count() == run.sections.size());
+        CHECK(run.volume_mm3 == Approx(lower.area * 200).epsilon(0.01));
+        for (const BeadSection& s : run.sections) CHECK(s.on_panel.z == Approx(h));
+    }
+    REQUIRE(groove.trim_lines.size() == 1);
+    for (const BeadRun& run : groove.runs)
+        for (const BeadSection& s : run.sections) CHECK(s.on_plug.z < h - lower.strip / 2);
+    Rig alone = rig;
+    alone.settings.mould.use = MouldUse::single;
+    CHECK_FALSE(alone.lay().groove);
+    alone.settings.mould.use = MouldUse::join_in_mould;
+    alone.settings.bead.radius = "auto";
+    CHECK_FALSE(alone.lay().groove);
+}
+
+TEST_CASE("half 2's ball minds the neighbour that half 1's ran past", "[stages][bead]") {
+    // Ends fall away seen from half 1, so they rise seen from half 2.
+    constexpr double r = 9.525;
+    const double fall = Angle::deg(15).rad();
+    Rig rig(test::make_box({200, 100, 120}), r);
+    const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 50);
+    rig.add_loop(ring.points);
+    const Vec3 normals[] = {
+        {std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
+    for (std::size_t k = 0; k < 4; ++k)
+        rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
+    const Beads beads = rig.lay();
+    REQUIRE(beads.groove);
+    for (std::size_t k = 0; k < 4; ++k)
+        for (const std::size_t other : {(k + 1) % 4, (k + 3) % 4}) {
+            const FlangePanel& panel = rig.flange.panels[other];
+            for (const BeadSection& s : beads.groove->runs[k].sections)
+                if (s.is_valid) CHECK(-dot(s.center - panel.point, panel.normal) >= r - contact - 1e-9);
+        }
+}
+
+TEST_CASE("clay by edge: none, ramp, round", "[stages][bead]") {
+    constexpr double r = 8;
+    Rig rig(test::make_box({400, 100, 120}), r);
+    std::vector<Vec3> line;
+    for (int k = 0; k <= 10; ++k) line.push_back({100.0 - 20 * k, 50, 0});
+    line.push_back({-100, -50, 0});
+    line.push_back({100, -50, 0});
+    rig.add_loop(line);
+    rig.add_panel(0, 10, {0, 50, 0}, {0, 0, 1});
+    const double round = rig.lay().clay_volume_mm3;
+    rig.settings.edges["edge"].bead = "ramp";
+    const Beads ramp = rig.lay();
+    CHECK(ramp.runs[0].kind == BeadKind::ramp);
+    CHECK(ramp.runs[0].radius_mm == 0);
+    CHECK(ramp.clay_volume_mm3 == Approx(r * r / 2 * 200));
+    CHECK(ramp.max_plug_strip_mm == Approx(r));
+    CHECK(ramp.clay_volume_mm3 > 2 * round);  // 1/2 against 1 - pi/4
+    rig.settings.edges["edge"].bead = "none";
+    const Beads none = rig.lay();
+    CHECK(none.clay_volume_mm3 == 0);
+    CHECK(none.trim_lines[0] == line);
+}
+
 TEST_CASE("a bead against a round side", "[stages][bead]") {
     // T8.5, T8.6: A = 16.9486 (Rp 100), 11.0431 (Rp 20), 13.4708 and 21.1291 (Rp 100, h = +10 and -10); xc 109.110.
     struct Case {
