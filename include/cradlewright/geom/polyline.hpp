@@ -16,7 +16,8 @@ double signed_area(std::span<const Vec2> points);
 /// Points at equal arc spacing, as close to `spacing_mm` as divides the length evenly (a closed chain gets at least
 /// three); the first point is kept, and the last of an open chain. Precondition: spacing_mm > 0, at least two points.
 std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double spacing_mm);
-/// Middles of equal pieces of each side of an open chain, no piece longer than `longest_mm`. Precondition: longest_mm > 0.
+/// Middles of equal pieces of each side of an open chain, no piece longer than `longest_mm`. Precondition: longest_mm >
+/// 0.
 std::vector<Vec2> piece_middles(std::span<const Vec2> points, double longest_mm);
 /// Distance of `p` from a chain of at least one point.
 double distance_to_polyline(Vec3 p, std::span<const Vec3> points, bool is_closed);
