@@ -178,6 +178,18 @@ const Frame3 odd_pose =
     compose(Frame3{.origin = {12, -340, 55}},
             compose(rotation_about(normalized(Vec3{1, 2, 3}), 0.7), rotation_about({0, 0, 1}, 2.1)));
 
+/// A box whose flange is level along its sides and falls away at its ends, seen from half 1.
+Rig rig_with_falling_ends(double r, double fall) {
+    Rig rig(test::make_box({200, 100, 120}), r);
+    const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 50);
+    rig.add_loop(ring.points);
+    const Vec3 normals[] = {
+        {std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
+    for (std::size_t k = 0; k < 4; ++k)
+        rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
+    return rig;
+}
+
 }  // namespace
 
 TEST_CASE("section area between two flats", "[stages][bead]") {
@@ -313,13 +325,7 @@ TEST_CASE("half 2's ball minds the neighbour that half 1's ran past", "[stages][
     // Ends fall away seen from half 1, so they rise seen from half 2.
     constexpr double r = 9.525;
     const double fall = Angle::deg(15).rad();
-    Rig rig(test::make_box({200, 100, 120}), r);
-    const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 50);
-    rig.add_loop(ring.points);
-    const Vec3 normals[] = {
-        {std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
-    for (std::size_t k = 0; k < 4; ++k)
-        rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
+    const Rig rig = rig_with_falling_ends(r, fall);
     const Beads beads = rig.lay();
     REQUIRE(beads.groove);
     for (std::size_t k = 0; k < 4; ++k)
@@ -529,13 +535,7 @@ TEST_CASE("panels that miss each other a little at their joint still get a bead 
 TEST_CASE("on a ridge between panels the bead runs through", "[stages][bead]") {
     constexpr double r = 9.525;
     const double fall = Angle::deg(GENERATE(2.0, 15.0)).rad();
-    Rig rig(test::make_box({200, 100, 120}), r);
-    const Ring ring = ring_through({{100, -50, 0}, {100, 50, 0}, {-100, 50, 0}, {-100, -50, 0}}, 50);
-    rig.add_loop(ring.points);
-    const Vec3 normals[] = {
-        {std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}, {-std::sin(fall), 0, std::cos(fall)}, {0, 0, 1}};
-    for (std::size_t k = 0; k < 4; ++k)
-        rig.add_panel(ring.corner[k], ring.corner[(k + 1) % 4], ring.points[ring.corner[k]], normals[k]);
+    const Rig rig = rig_with_falling_ends(r, fall);
     const Beads beads = rig.lay();
     require_all_valid(beads);
     check_contact(rig, beads);

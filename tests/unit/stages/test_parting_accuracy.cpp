@@ -96,6 +96,18 @@ void check_bounds(const char* shape, const PartedPlug& p, const Misfit& m, doubl
     CHECK(m.turning == Approx(m.true_turning).epsilon(0.10));
 }
 
+/// Per point of the loop: 1 on a bridge.
+std::vector<std::uint8_t> marked_bridges(const PartingLoop& loop) {
+    const std::size_t n = loop.panel_line.size();
+    std::vector<std::uint8_t> marked(n, 0);
+    for (const PartingBridge& b : loop.bridges)
+        for (std::size_t i = b.first;; i = (i + 1) % n) {
+            marked[i] = 1;
+            if (i == b.last) break;
+        }
+    return marked;
+}
+
 /// Chord of edge h on a curve of radius r: h^2 / (8 r).
 double sag(double edge_mm, double radius_mm) { return edge_mm * edge_mm / (8 * radius_mm); }
 
@@ -231,14 +243,8 @@ TEST_CASE("a line that jumps from one ball to an overhanging one", "[stages][par
     CHECK(loop.bridges.size() == 2);
     CHECK(p.parting.reason.find("bridged") != std::string::npos);
     const std::vector<Vec3> line = line_in_mesh(p);
-    std::vector<std::uint8_t> bridged(line.size(), 0);
-    for (const PartingBridge& b : loop.bridges) {
-        CHECK(b.length_mm > high.center.z);
-        for (std::size_t i = b.first;; i = (i + 1) % line.size()) {
-            bridged[i] = 1;
-            if (i == b.last) break;
-        }
-    }
+    const std::vector<std::uint8_t> bridged = marked_bridges(loop);
+    for (const PartingBridge& b : loop.bridges) CHECK(b.length_mm > high.center.z);
     const double edge = p.map.mean_edge_mm;
     double most = 0, plan_most = 0;
     std::size_t on_low = 0, on_high = 0;
@@ -281,12 +287,7 @@ TEST_CASE("where a torus hides part of itself the line is bridged and says so", 
         return Vec3{r * std::cos(u), r * std::sin(u), minor * std::sin(v)};
     });
     const std::vector<Vec3> line = line_in_mesh(p, 1);
-    std::vector<std::uint8_t> bridged(line.size(), 0);
-    for (const PartingBridge& b : p.parting.loops[1].bridges)
-        for (std::size_t i = b.first;; i = (i + 1) % line.size()) {
-            bridged[i] = 1;
-            if (i == b.last) break;
-        }
+    const std::vector<std::uint8_t> bridged = marked_bridges(p.parting.loops[1]);
     double most = 0;
     for (std::size_t i = 0; i < line.size(); ++i)
         if (!bridged[i]) most = std::max(most, norm(line[i] - foot_on(truth, line[i], true)));
