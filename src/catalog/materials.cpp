@@ -26,13 +26,17 @@ std::vector<Material> make_materials() {
          {"finnish-plywood",
           "panel tables, from memory: 9-12 GPa along, 5-7 across the face grain; the spread covers both; value, "
           "Poisson's ratio and E/G assumed"},
-         14},
+         14,
+         {},
+         true},
         {"softwood-plywood",
          gpa(6.96, 7, 8.55),
          0.3,
          kg_m3(400, 500, 600),
          {"wood-handbook", "Table 12-1, from memory, face grain; Poisson's ratio and E/G assumed"},
-         14},
+         14,
+         {},
+         true},
         {"hardboard",
          gpa(3.10, 3.5, 5.52),
          0.3,
@@ -54,7 +58,8 @@ std::vector<Material> make_materials() {
           "is taken; Table 5-1, from memory: E/G of pines 8 to 21; across the grain 3.0 to 5.4 MPa; Poisson's ratio "
           "assumed"},
          16,
-         {3.0, 3.0, 5.4}},
+         {3.0, 3.0, 5.4},
+         true},
         {"rigid-pvc",
          gpa(2.76, 2.76, 3.79),
          0.38,
@@ -268,6 +273,10 @@ const Material& material(std::string_view name) {
         throw Error(ErrorCode::bad_input, "material " + std::string(name), "unknown material", "known are " + known);
     }
     return *found;
+}
+
+bool has_grain(const Stock& stock) {
+    return stock.grain == Grain::along || (stock.grain == Grain::as_material && material(stock.material).has_grain);
 }
 
 double shear_modulus_mpa(const Material& material, double e_mpa) {

@@ -100,6 +100,22 @@ Length millimetres(std::string_view text, std::string_view place) {
     return parse_length(has_unit ? std::string(text) : std::string(text) + "mm", place);
 }
 
+/// Both lengths of "A x B", where the x stands at `middle`, each from `low_mm` to `high_mm`.
+Vec2 told_sides(std::string_view text, std::size_t middle, double low_mm, double high_mm, std::string_view place) {
+    const auto side = [&](std::string_view part) {
+        const Length length = parse_length(part, place);
+        if (!(length.mm() >= low_mm && length.mm() <= high_mm)) {
+            refuse(place,
+                   in_quotes(part) + " is outside " + format_exact(Quantity::of(Length::mm(low_mm))) + " to " +
+                       format_exact(Quantity::of(Length::mm(high_mm))),
+                   "for example 600mm x 900mm");
+        }
+        return length.mm();
+    };
+    const double first = side(text.substr(0, middle));
+    return {first, side(text.substr(middle + 1))};
+}
+
 PaperSize told_size(std::string_view text) {
     constexpr std::string_view place = "paper.size";
     const std::size_t x = text.find_first_of("xX");
@@ -110,14 +126,8 @@ PaperSize told_size(std::string_view text) {
         }
         refuse(place, "unknown paper " + in_quotes(text), hint_for(text, names) + " or give WxH such as 600mm x 900mm");
     }
-    const auto side = [&](std::string_view part) {
-        const double mm = parse_length(part, place).mm();
-        if (!(mm >= 50 && mm <= 5000)) {
-            refuse(place, in_quotes(part) + " is outside 50 mm to 5000 mm", "for example 600mm x 900mm");
-        }
-        return mm;
-    };
-    return {"custom", side(text.substr(0, x)), side(text.substr(x + 1)), {"told", "paper.size"}};
+    const Vec2 sides = told_sides(text, x, 50, 5000, place);
+    return {"custom", sides.x, sides.y, {"told", "paper.size"}};
 }
 
 PaperSize named_or_told_size(std::string_view text) {
@@ -246,6 +256,18 @@ PaperSize paper_size(const PaperOptions& options) {
                "lower paper.margin or paper.overlap");
     }
     return paper;
+}
+
+std::vector<Vec2> offcuts_of(const Stock& stock) {
+    const std::string place = "stock." + stock.name + ".offcuts";
+    std::vector<Vec2> pieces;
+    for (const std::string_view item : split_list(stock.offcuts)) {
+        const std::size_t x = item.find_first_of("xX");
+        if (x == std::string_view::npos) refuse(place, in_quotes(item) + " is no size", "for example 600mm x 400mm");
+        pieces.push_back(told_sides(item, x, 10, 20000, place));
+    }
+    std::stable_sort(pieces.begin(), pieces.end(), [](Vec2 a, Vec2 b) { return a.x * a.y < b.x * b.y; });
+    return pieces;
 }
 
 Vec2 print_correction(const PaperOptions& options) {

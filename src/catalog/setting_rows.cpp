@@ -225,8 +225,9 @@ SettingRow choice(std::string key, Access access, std::vector<std::pair<std::str
         row.choices.push_back(spelling);
     }
     row.get = [=](const Settings& settings, std::string_view name) {
-        const Enum value = *access(settings, name);
-        return std::find_if(words.begin(), words.end(), [&](const auto& w) { return w.second == value; })->first;
+        const Enum* field = access(settings, name);
+        if (field == nullptr) return std::string();
+        return std::find_if(words.begin(), words.end(), [&](const auto& w) { return w.second == *field; })->first;
     };
     row.set = [=, choices = row.choices](Settings& settings, std::string_view name, std::string_view typed,
                                          std::string_view place) {
@@ -377,6 +378,13 @@ void check_name(std::string_view typed, std::string_view place) {
 
 void check_paper(std::string_view typed, std::string_view) {
     paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}});
+}
+
+void check_offcuts(std::string_view typed, std::string_view) {
+    Stock stock;
+    stock.name = "NAME";
+    stock.offcuts = typed;
+    offcuts_of(stock);
 }
 
 void check_measured(std::string_view typed, std::string_view) {
@@ -672,6 +680,14 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
                   "Length of the sheet or strip.", sheet, "2440 mm"),
          quantity("stock.*.width", stock(&Stock::width_mm), between(mm(3), mm(20000)), "Width of the sheet or strip.",
                   sheet, "1220 mm"),
+         choice<Grain>("stock.*.grain", stock(&Stock::grain),
+                       {{"", Grain::as_material}, {"along", Grain::along}, {"none", Grain::none}},
+                       "Whether parts lie along the sheet for the sake of its grain; empty: as its material has one.",
+                       practice("plywood and timber have a grain, other sheets do not")),
+         as_list(text("stock.*.offcuts", stock(&Stock::offcuts), check_offcuts,
+                      "Pieces at hand, along the grain x across, used before a new sheet is begun, such as \"600mm x "
+                      "400mm\".",
+                      assumed("none at hand"))),
          text("paper.size", at(&S::paper, &PaperOptions::size), check_paper,
               "Paper of the printed templates: a4, a3, letter, legal, tabloid, or WxH such as \"600mm x 900mm\".",
               {"iso-216", "size A4"}),

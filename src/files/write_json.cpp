@@ -223,6 +223,7 @@ Json part_json(const PlatePart* part) {
     json["stock"] = part->stock;
     json["thickness_mm"] = number(part->thickness_mm);
     json["frame"] = matrix_json(part->frame);
+    json["fit"] = {{"off_mm", fine_number(part->fit.off_mm)}, {"points", part->fit.points}, {"edges", part->fit.edges}};
     return json;
 }
 
@@ -363,8 +364,14 @@ Json sheet_json(const Sheet& sheet) {
     json["id"] = sheet_id(sheet);
     json["stock"] = sheet.stock;
     json["size_mm"] = point(Vec2{sheet.length_mm, sheet.width_mm});
+    json["is_offcut"] = sheet.is_offcut;
     json["use"] = fine_number(sheet.use);
+    json["needed_mm"] = point(sheet.needed);
     json["parts"] = list_json(sheet.placements, [](const Placement& p) { return Json(p.part); });
+    json["placements"] = list_json(sheet.placements, [](const Placement& p) {
+        return Json{
+            {"part", p.part}, {"angle_deg", number(Angle::rad(p.angle_rad).deg())}, {"shift_mm", point(p.shift)}};
+    });
     return json;
 }
 

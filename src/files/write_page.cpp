@@ -726,7 +726,20 @@ private:
             table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_markup(part->stock),
                        flat_size(*part), escape_markup(part->note)});
         }
-        return table.html();
+        return table.html() + fit_text();
+    }
+
+    std::string fit_text() const {
+        OutlineFit all;
+        for (const PlatePart* part : parts_) {
+            all.off_mm = std::max(all.off_mm, part->fit.off_mm);
+            all.points += part->fit.points;
+            all.edges += part->fit.edges;
+        }
+        if (all.edges == 0) return {};
+        return paragraph("Curved outlines are " + std::to_string(all.edges) + " lines and arcs in place of " +
+                         std::to_string(all.points) + " computed points, nowhere more than " + fine(all.off_mm) +
+                         " off.");
     }
 
     std::string sheets_section() {
@@ -736,7 +749,10 @@ private:
         }
         for (const Sheet& sheet : input_.layout->sheets) {
             html += described(draw_sheet(sheet, parts_, units_),
-                              " Used: " + std::to_string(std::lround(sheet.use * 100)) + " %.");
+                              std::string(sheet.is_offcut ? " An offcut." : "") +
+                                  " Used: " + std::to_string(std::lround(sheet.use * 100)) + " %. A piece of " +
+                                  len(sheet.needed.x) + " &times; " + len(sheet.needed.y) +
+                                  " does as well, cut so that its length lies along the sheet's.");
         }
         return html;
     }

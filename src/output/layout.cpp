@@ -1,104 +1,171 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Shelves by decreasing height, first fit: E. G. Coffman, M. R. Garey, D. S. Johnson, R. E. Tarjan, "Performance bounds
-// for level-oriented two-dimensional packing algorithms", SIAM J. Comput. 9 (1980) 808-826. We add quarter turns and
-// sheets.
+// Bottom-left placing on a raster, after J. A. Bennell, J. F. Oliveira, "The geometry of nesting problems: a tutorial",
+// Eur. J. Oper. Res. 184 (2008) 397-415, sec. 2: here the raster is conservative, so that no pair of parts needs a
+// second look, and a row that fails names the next one worth trying.
 #include "cradlewright/output/layout.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <numbers>
+#include <optional>
 #include <tuple>
+
+#include "output/sheet_grid.hpp"
 
 namespace cradlewright {
 
 namespace {
-
-/// A part's box, lying the way it was turned.
-struct Item {
-    const PlatePart* part = nullptr;
-    Box2 box;  ///< part frame
-    bool is_turned = false;
-    [[nodiscard]] Vec2 size() const { return is_turned ? Vec2{box.size().y, box.size().x} : box.size(); }
-};
-
-struct Shelf {
-    double low = 0, height = 0, used = 0;  ///< used: where the next part starts
-};
 
 /// Up to this width stock is a strip, planed to width: parts may take all of it, no margin along its edges.
 /// Source: common practice.
 constexpr double widest_strip_mm = 100;
 /// A part as wide as its strip shall not miss it by the rounding of its frame.
 constexpr double rounding_mm = 1e-6;
+/// Chords for arcs; parts may come nearer to each other by twice this.
+constexpr double sag_mm = 0.02;
+constexpr double finest_cell_mm = 2;
+constexpr double most_cells = 2000;  // along a sheet; what a place may be off, on the longest stock, is still 1/2000
+constexpr double router_air_mm = 2;  // beyond the cutter between two parts, so that a web is left. Source: assumed
 
-/// The sheets of one stock while they fill.
-class Packer {
+double cell_of(const Stock& stock) {
+    return std::max(finest_cell_mm, std::max(stock.length_mm, stock.width_mm) / most_cells);
+}
+
+/// A part turned, its box at the origin.
+struct Turned {
+    double angle_rad = 0;
+    Vec2 corner, size;  ///< of the box once turned
+    CellCover bare, grown;
+};
+
+Turned turn(const PlatePart& part, double angle_rad, double gap_mm, double cell_mm) {
+    Turned t{.angle_rad = angle_rad};
+    const Region region = moved(part.outline, angle_rad, {});
+    const Box2 box = bounding_box(region);
+    t.corner = box.low;
+    t.size = box.size();
+    // A part cut from another one's hole would fall with the waste: holes are filled.
+    const Polygons shape = to_polygons({moved(region, 0, -box.low).outer, {}}, sag_mm);
+    t.bare = cover(shape, cell_mm);
+    t.grown = cover(offset(shape, gap_mm, sag_mm), cell_mm);
+    return t;
+}
+
+/// A sheet while it fills. Room for parts is what its margins leave.
+class OpenSheet {
 public:
-    Packer(const Stock& stock, const LayoutOptions& options)
-        : stock_(stock), options_(options), side_margin_(stock.width_mm > widest_strip_mm ? options.margin_mm : 0) {}
+    OpenSheet(Sheet sheet, Vec2 margin, double cell_mm)
+        : sheet_(std::move(sheet)),
+          margin_(margin),
+          room_(Vec2{sheet_.length_mm, sheet_.width_mm} - margin * 2),
+          cell_mm_(cell_mm),
+          grid_(steps(room_.x) + 1, steps(room_.y) + 1) {}
 
-    [[nodiscard]] bool has_room(Vec2 size) const {
-        return options_.margin_mm + size.x <= right_end() && side_margin_ + size.y <= upper_end();
+    [[nodiscard]] bool takes(Vec2 size) const {
+        return size.x <= room_.x + rounding_mm && size.y <= room_.y + rounding_mm;
     }
 
-    void place(const Item& item) {
-        for (std::size_t k = 0; k < sheets_.size(); ++k) {
-            if (place_on_shelf(k, item) || place_on_new_shelf(k, item)) return;
+    bool place(const PlatePart& part, const std::vector<Turned>& turns) {
+        const Turned* best = nullptr;
+        std::pair<int, int> at;
+        for (const Turned& t : turns) {
+            if (!takes(t.size)) continue;
+            const auto found = grid_.find_room(t.bare, steps(room_.x - t.size.x), steps(room_.y - t.size.y));
+            if (!found) continue;
+            if (best == nullptr || end_of(t, *found) < end_of(*best, at)) {
+                best = &t;
+                at = *found;
+            }
         }
-        sheets_.push_back(
-            {stock_.name, static_cast<int>(sheets_.size()) + 1, stock_.length_mm, stock_.width_mm, {}, 0});
-        shelves_.emplace_back();
-        place_on_new_shelf(sheets_.size() - 1, item);
-    }
-
-    [[nodiscard]] const std::vector<Sheet>& sheets() const { return sheets_; }
-
-private:
-    bool place_on_shelf(std::size_t sheet, const Item& item) {
-        for (Shelf& shelf : shelves_[sheet]) {
-            if (item.size().y > shelf.height || shelf.used + item.size().x > right_end()) continue;
-            put(sheet, shelf, item);
-            return true;
-        }
-        return false;
-    }
-
-    bool place_on_new_shelf(std::size_t sheet, const Item& item) {
-        std::vector<Shelf>& shelves = shelves_[sheet];
-        const double low =
-            shelves.empty() ? side_margin_ : shelves.back().low + shelves.back().height + options_.gap_mm;
-        if (low + item.size().y > upper_end()) return false;
-        shelves.push_back({low, item.size().y, options_.margin_mm});
-        put(sheet, shelves.back(), item);
+        if (best == nullptr) return false;
+        grid_.take(best->grown, at.first, at.second);
+        const Vec2 low = margin_ + Vec2{double(at.first), double(at.second)} * cell_mm_;
+        sheet_.placements.push_back({part.id, best->angle_rad, low - best->corner});
+        sheet_.use += area_of(part.outline) / (sheet_.length_mm * sheet_.width_mm);
+        const Vec2 high = low + best->size + margin_;
+        sheet_.needed = {std::max(sheet_.needed.x, high.x), std::max(sheet_.needed.y, high.y)};
         return true;
     }
 
-    void put(std::size_t sheet, Shelf& shelf, const Item& item) {
-        // A quarter turn takes (x, y) to (-y, x): the box's upper left corner becomes the lower left one.
-        const Vec2 corner = item.is_turned ? Vec2{-item.box.high.y, item.box.low.x} : item.box.low;
-        sheets_[sheet].placements.push_back(
-            {item.part->id, item.is_turned ? std::numbers::pi / 2 : 0, Vec2{shelf.used, shelf.low} - corner});
-        sheets_[sheet].use += area_of(item.part->outline) / (stock_.length_mm * stock_.width_mm);
-        shelf.used += item.size().x + options_.gap_mm;
+    [[nodiscard]] const Sheet& sheet() const { return sheet_; }
+
+private:
+    [[nodiscard]] int steps(double room) const {
+        return static_cast<int>(std::floor(std::max(room + rounding_mm, 0.0) / cell_mm_));
+    }
+    /// How far along the sheet a part ends, then how far across, in whole steps so that rounding decides nothing.
+    [[nodiscard]] std::pair<long, long> end_of(const Turned& t, std::pair<int, int> at) const {
+        return {at.first + std::lround(t.size.x / cell_mm_), at.second + std::lround(t.size.y / cell_mm_)};
     }
 
-    [[nodiscard]] double right_end() const { return stock_.length_mm - options_.margin_mm + rounding_mm; }
-    [[nodiscard]] double upper_end() const { return stock_.width_mm - side_margin_ + rounding_mm; }
+    Sheet sheet_;
+    Vec2 margin_, room_;
+    double cell_mm_;
+    SheetGrid grid_;
+};
+
+/// The pieces of one stock.
+class Packer {
+public:
+    Packer(const Stock& stock, const LayoutOptions& options) : stock_(stock), options_(options), cell_(cell_of(stock)) {
+        for (const Vec2 size : offcuts_of(stock)) open(size, true);
+    }
+
+    /// False when it fits on no piece.
+    bool place(const PlatePart& part) {
+        const std::vector<Turned> turns = turns_of(part);
+        for (OpenSheet& sheet : sheets_) {
+            if (sheet.place(part, turns)) return true;
+        }
+        OpenSheet& fresh = open({stock_.length_mm, stock_.width_mm}, false);
+        if (fresh.place(part, turns)) return true;
+        sheets_.pop_back();
+        return false;
+    }
+
+    /// Those that carry parts, numbered.
+    [[nodiscard]] std::vector<Sheet> sheets() const {
+        std::vector<Sheet> result;
+        for (const OpenSheet& open : sheets_) {
+            if (open.sheet().placements.empty()) continue;
+            result.push_back(open.sheet());
+            result.back().number = static_cast<int>(result.size());
+        }
+        return result;
+    }
+
+private:
+    OpenSheet& open(Vec2 size, bool is_offcut) {
+        const double side = size.y > widest_strip_mm ? options_.margin_mm : 0;
+        Sheet sheet;
+        sheet.stock = stock_.name;
+        sheet.length_mm = size.x;
+        sheet.width_mm = size.y;
+        sheet.is_offcut = is_offcut;
+        sheets_.emplace_back(std::move(sheet), Vec2{options_.margin_mm, side}, cell_);
+        return sheets_.back();
+    }
+
+    [[nodiscard]] std::vector<Turned> turns_of(const PlatePart& part) const {
+        const double quarter = std::numbers::pi / 2;
+        const Vec2 size = bounding_box(part.outline).size();
+        const double along = size.y > size.x ? quarter : 0;
+        std::vector<double> angles{along, along + 2 * quarter};
+        const double side = stock_.width_mm > widest_strip_mm ? options_.margin_mm : 0;
+        const bool fits_along = std::max(size.x, size.y) <= stock_.length_mm - 2 * options_.margin_mm + rounding_mm &&
+                                std::min(size.x, size.y) <= stock_.width_mm - 2 * side + rounding_mm;
+        if (part.kind != PartKind::stringer && !(has_grain(stock_) && fits_along))
+            angles.insert(angles.end(), {quarter - along, 3 * quarter - along});
+        std::vector<Turned> turns;
+        for (const double angle : angles) turns.push_back(turn(part, angle, options_.gap_mm, cell_));
+        return turns;
+    }
 
     Stock stock_;
     LayoutOptions options_;
-    double side_margin_;
-    std::vector<Sheet> sheets_;
-    std::vector<std::vector<Shelf>> shelves_;  ///< per sheet
+    double cell_;
+    std::vector<OpenSheet> sheets_;  ///< offcuts first, from the smallest
 };
-
-/// Lies flat along the sheet when it can; upright only when its length does not fit. Strips always lie along.
-bool turn_to_fit(Item& item, const Packer& packer) {
-    item.is_turned = item.box.size().y > item.box.size().x;
-    if (packer.has_room(item.size())) return true;
-    if (item.part->kind == PartKind::stringer) return false;
-    item.is_turned = !item.is_turned;
-    return packer.has_room(item.size());
-}
 
 std::vector<std::string> stock_names(const std::vector<const PlatePart*>& parts) {
     std::vector<std::string> names;
@@ -108,28 +175,40 @@ std::vector<std::string> stock_names(const std::vector<const PlatePart*>& parts)
     return names;
 }
 
+/// The longest first, then the largest: small ones find their place in what these leave.
+bool goes_before(const PlatePart* a, const PlatePart* b) {
+    const auto rank = [](const PlatePart* part) {
+        const Vec2 size = bounding_box(part->outline).size();
+        return std::tuple(-std::max(size.x, size.y), -size.x * size.y);
+    };
+    return rank(a) < rank(b);
+}
+
 }  // namespace
+
+LayoutOptions layout_options(const Settings& settings) {
+    LayoutOptions options;
+    if (settings.cut_by == CutMethod::router)
+        options.gap_mm = std::max(options.gap_mm, settings.router.cutter.mm() + router_air_mm);
+    return options;
+}
+
+Layout lay_out(const Design& design) { return lay_out(design, layout_options(design.settings)); }
 
 Layout lay_out(const Design& design, const LayoutOptions& options) {
     const std::vector<const PlatePart*> parts = all_parts(design);
     Layout layout;
     for (const std::string& name : stock_names(parts)) {
         Packer packer(stock(design.settings, name), options);
-        std::vector<Item> items;
-        for (const PlatePart* part : parts) {
-            if (part->stock != name) continue;
-            Item item{part, bounding_box(part->outline)};
-            if (turn_to_fit(item, packer)) {
-                items.push_back(item);
-            } else {
-                layout.too_large.push_back(part->id);
-            }
+        std::vector<const PlatePart*> mine;
+        std::copy_if(parts.begin(), parts.end(), std::back_inserter(mine),
+                     [&](const PlatePart* part) { return part->stock == name; });
+        std::stable_sort(mine.begin(), mine.end(), goes_before);
+        for (const PlatePart* part : mine) {
+            if (!packer.place(*part)) layout.too_large.push_back(part->id);
         }
-        std::stable_sort(items.begin(), items.end(), [](const Item& a, const Item& b) {
-            return std::tuple(-a.size().y, -a.size().x) < std::tuple(-b.size().y, -b.size().x);
-        });
-        for (const Item& item : items) packer.place(item);
-        layout.sheets.insert(layout.sheets.end(), packer.sheets().begin(), packer.sheets().end());
+        const std::vector<Sheet> sheets = packer.sheets();
+        layout.sheets.insert(layout.sheets.end(), sheets.begin(), sheets.end());
     }
     return layout;
 }

@@ -323,6 +323,7 @@ private:
             if (upright.outline.outer.vertices.empty()) continue;
             PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station.x);
             part.outline = std::move(upright.outline);
+            part.fit = upright.fit;
             part.note = upright.note;
             mark_upright(part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).y,
                          0.5 * options_.clearance.mm());

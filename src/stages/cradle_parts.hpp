@@ -81,6 +81,7 @@ struct Upright {
     std::vector<Vec2> saddle;
     std::vector<std::vector<Vec2>> more_saddles;
     std::vector<std::vector<Vec2>> seats;
+    OutlineFit fit;
     std::string note;
 };
 Upright shape_upright(const UprightRequest& request, const CradleOptions& options, const Tolerances& tolerances);

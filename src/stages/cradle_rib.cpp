@@ -388,7 +388,7 @@ private:
             const Vec2 a = (*best)[i], b = (*best)[(i + 1) % best->size()];
             loop.vertices.push_back({a, 0, is_fit((a + b) * 0.5) ? CutKind::fit : CutKind::rough});
         }
-        result_.outline.outer = fit_lines_and_arcs(loop, {.tolerance_mm = tolerances_.arc_fit_mm}).loop;
+        result_.outline.outer = fitted(loop, tolerances_.arc_fit_mm, result_.fit);
     }
 
     const UprightRequest& request_;

@@ -426,7 +426,7 @@ private:
                               to_pattern(run, part.frame, from + m.direction * (3 * run.width_mm))});
         }
         const std::vector<std::vector<bool>> faces_plug = edges_along(shape, out_of_bounds);
-        part.outline = outline_of(shape, faces_plug, guides);
+        part.outline = outline_of(shape, faces_plug, guides, part.fit);
         measure_gap(panel, shape, faces_plug);
         out.panels.push_back(std::move(panel));
     }
@@ -488,12 +488,12 @@ private:
     }
 
     [[nodiscard]] Region outline_of(const Polygons& shape, const std::vector<std::vector<bool>>& faces_plug,
-                                    const std::vector<std::vector<Vec2>>& guides) const {
-        const FitOptions fit{.tolerance_mm = tolerances_.arc_fit_mm};
+                                    const std::vector<std::vector<Vec2>>& guides, OutlineFit& fit) const {
+        const double tolerance = tolerances_.arc_fit_mm;
         Region region;
-        region.outer = fit_lines_and_arcs(classified(shape.front(), faces_plug.front(), guides), fit).loop;
+        region.outer = fitted(classified(shape.front(), faces_plug.front(), guides), tolerance, fit);
         for (std::size_t i = 1; i < shape.size(); ++i)
-            region.holes.push_back(fit_lines_and_arcs(classified(shape[i], faces_plug[i], guides), fit).loop);
+            region.holes.push_back(fitted(classified(shape[i], faces_plug[i], guides), tolerance, fit));
         return region;
     }
 

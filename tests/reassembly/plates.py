@@ -10,6 +10,7 @@ import ezdxf
 CUT_LAYERS = ("cut-fit", "cut-rough")
 SAGITTA_MM = 0.005  # chords that stand for arcs; far below every tolerance in use here
 JOIN_MM = 0.002     # end points of one outline's chains; the files carry at least three decimals
+SAME_MM = 0.02      # a part on its sheet and in its own drawing: chords of arcs may be spread otherwise
 
 
 class Edge:
@@ -179,13 +180,69 @@ def read_marks(path):
     return chains
 
 
+def taken_off(loop, placement):
+    """A loop of a sheet's drawing in the frame of the part that was turned and shifted onto the sheet."""
+    angle, (dx, dy) = math.radians(placement["angle_deg"]), placement["shift_mm"]
+    c, s = math.cos(angle), math.sin(angle)
+
+    def back(p):
+        x, y = p[0] - dx, p[1] - dy
+        return (c * x + s * y, c * y - s * x)
+
+    return [Edge(back(e.a), back(e.b), e.is_fit) for e in loop]
+
+
+def box_of(loop):
+    xs, ys = zip(*(e.a for e in loop))
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def distance_to(edges, p):
+    """Of a point from the nearest of some edges."""
+    def one(e):
+        dx, dy = e.b[0] - e.a[0], e.b[1] - e.a[1]
+        t = max(0.0, min(1.0, ((p[0] - e.a[0]) * dx + (p[1] - e.a[1]) * dy) / (dx * dx + dy * dy)))
+        return math.dist(p, e.at(t))
+    return min(map(one, edges))
+
+
+def lies_on(loop, other):
+    """Whether every edge's start of one loop is on an edge of the other of the same kind, fit or rough."""
+    return all(distance_to([f for f in other if f.is_fit == e.is_fit] or other, e.a) <= SAME_MM for e in loop)
+
+
+def same_loop(own, sheet_loops, name):
+    """The loop of the sheet that is this one of the part's own drawing."""
+    for loop in sheet_loops:
+        if math.dist(box_of(loop), box_of(own)) <= SAME_MM and lies_on(own, loop) and lies_on(loop, own):
+            return loop
+    raise AssertionError(f"{name}: its sheet does not show the outline round {box_of(own)}")
+
+
+def read_sheets(cut, report):
+    """Outlines of all parts that lie on a sheet, by id, from the drawings of the sheets."""
+    outlines = {}
+    for sheet in report["sheets"]:
+        loops = read_outline(cut / (sheet["id"] + ".dxf"))
+        count = 0
+        for placement in sheet["placements"]:
+            moved = [taken_off(loop, placement) for loop in loops]
+            own = read_outline(cut / (placement["part"] + ".dxf"))
+            outlines[placement["part"]] = [same_loop(loop, moved, placement["part"]) for loop in own]
+            count += len(own)
+        if count != len(loops):
+            raise AssertionError(f"{sheet['id']}: {len(loops)} outlines drawn, its parts have {count}")
+    return outlines
+
+
 def read_plates(folder, report):
-    """All parts of a fixture, by id."""
+    """All parts of a fixture, by id: outlines from the sheets where they lie on one, marks from their own drawings."""
     cut = pathlib.Path(folder) / "cut"
+    on_sheets = read_sheets(cut, report)
     plates = {}
     for entry in report["parts"]:
         path = cut / (entry["id"] + ".dxf")
-        plates[entry["id"]] = Plate(entry, read_outline(path), read_marks(path))
+        plates[entry["id"]] = Plate(entry, on_sheets.get(entry["id"]) or read_outline(path), read_marks(path))
     drawn = {p.stem for p in cut.glob("*.dxf") if not p.stem.startswith("sheet-")}
     if drawn != set(plates):
         raise AssertionError(f"parts drawn but not reported, or the other way: {sorted(drawn ^ set(plates))}")

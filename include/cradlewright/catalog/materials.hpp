@@ -25,6 +25,7 @@ struct Material {
     Source source;
     double e_over_g = 0;  ///< along the grain over shear; 0 = isotropic, 2 (1 + nu)
     Spread crush_mpa{};   ///< pressure that leaves a dent, across the grain; 0 = not known, harder than wood
+    bool has_grain = false;
 };
 /// Shear modulus that goes with a modulus of this material, MPa.
 double shear_modulus_mpa(const Material& material, double e_mpa);
@@ -36,6 +37,8 @@ struct Resin {
     Source source;
 };
 
+enum class Grain { as_material, along, none };
+
 /// Sheet or strip to cut parts from. Thickness is what the builder measured.
 struct Stock {
     std::string name;
@@ -43,7 +46,11 @@ struct Stock {
     double thickness_mm = 0;
     double length_mm = 0, width_mm = 0;
     Source source;
+    Grain grain = Grain::as_material;
+    std::string offcuts{};  ///< pieces at hand, "600mm x 400mm, ..."; offcuts_of() reads it
 };
+/// Whether parts should lie along its length for the sake of the grain. Errors: as material().
+bool has_grain(const Stock& stock);
 
 /// A cloth by weight and weave, with the smallest bead radius that trade practice lets it follow.
 struct Cloth {

@@ -262,6 +262,9 @@ const Stock& stock(const Settings& settings, std::string_view name);
 /// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when
 /// margins and overlap leave nothing to print on. The name of a told size is "custom".
 PaperSize paper_size(const PaperOptions& options);
+/// Length (along the grain) and width of the pieces at hand, smallest area first. Errors: Error(bad_input,
+/// "stock.NAME.offcuts") unless lengths "L x W" from 10 mm to 20 m.
+std::vector<Vec2> offcuts_of(const Stock& stock);
 /// What a drawing is multiplied by in x and y to come out true on this printer; 1, 1 when nothing was measured.
 /// Errors: Error(bad_input, "paper.measured") unless two lengths within 10 % of the 100 mm bars.
 Vec2 print_correction(const PaperOptions& options);

@@ -14,12 +14,15 @@ struct Placement {
     double angle_rad = 0;
     Vec2 shift;
 };
+/// A sheet, strip or offcut. Frame: mm, lower left corner 0, length along x; a grained sheet's grain runs along x.
 struct Sheet {
     std::string stock;
     int number = 1;  ///< from 1, per stock
     double length_mm = 0, width_mm = 0;
+    bool is_offcut = false;
     std::vector<Placement> placements;
     double use = 0;  ///< share of the sheet covered by parts
+    Vec2 needed;     ///< length and width of a piece, margins included, that would do for the same places
 };
 struct Layout {
     std::vector<Sheet> sheets;
@@ -30,10 +33,18 @@ struct LayoutOptions {
     double margin_mm = 10;
     double gap_mm = 8;
 };
-/// Shelf layout by decreasing height of each part's box, turned when that saves height; stringers always lie along
-/// their stock. Sheets come stock by stock in the order in which parts first name them. Boxes keep `gap_mm` from each
-/// other and `margin_mm` from the edges; strips (up to 100 mm wide) only from the ends. Deterministic. Cost: O(n log n
-/// + n sheets). Errors: Error(bad_input) for a stock that the settings do not have.
-Layout lay_out(const Design& design, const LayoutOptions& options = {});
+/// The gap that the tool of these settings needs: 8 mm, or the router's cutter and 2 mm more.
+LayoutOptions layout_options(const Settings& settings);
+
+/// Puts parts, largest first, where they end soonest along the sheet, by their shape: one may lie in the hollow of
+/// another, never in its holes. Turned by half and quarter turns; on grained stock the long side of a part's box lies
+/// along the grain, unless only the other way fits; stringers always lie along their strip. Offcuts are used before
+/// sheets, the smallest that takes the part first. Sheets come stock by stock in the order in which parts first name
+/// them. Parts keep `gap_mm` from each other (to 0.05 mm round arcs) and their boxes `margin_mm` from the edges; strips
+/// (up to 100 mm wide) only from the ends. Deterministic.
+/// Errors: Error(bad_input) for a stock that the settings do not have.
+/// Cost: n places of at most O(columns x rows x width of the part), in cells of 2 mm; far less where there is room.
+Layout lay_out(const Design& design, const LayoutOptions& options);
+Layout lay_out(const Design& design);  ///< with layout_options of its settings
 
 }  // namespace cradlewright

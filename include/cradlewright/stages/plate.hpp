@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "cradlewright/geom/frame.hpp"
-#include "cradlewright/geom/region.hpp"
+#include "cradlewright/geom/region_ops.hpp"
 
 namespace cradlewright {
 
@@ -36,6 +36,15 @@ struct BendMap {
     std::vector<Ruling> rulings;
 };
 
+/// What drawing computed chains as lines and arcs cost and saved; zero where nothing was fitted.
+struct OutlineFit {
+    double off_mm = 0;       ///< largest distance between outline and chains, measured
+    std::size_t points = 0;  ///< of the chains
+    std::size_t edges = 0;   ///< lines and arcs that they became
+};
+/// fit_lines_and_arcs, its figures added to `fit`.
+Loop fitted(const Loop& chain, double tolerance_mm, OutlineFit& fit);
+
 /// The only thing that gets cut. The drawn face is the plane z = 0 of `frame`, seen from +z; the material lies in
 /// z in [-thickness_mm, 0]. `frame` maps the part to the fixture, mm.
 struct PlatePart {
@@ -47,6 +56,7 @@ struct PlatePart {
     Frame3 frame;
     std::vector<Mark> marks;
     std::optional<BendMap> bend;
+    OutlineFit fit{};
     std::string note;  ///< one line for the cut list: bevel, which face, glue
 };
 

@@ -72,6 +72,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"cradle.base-stock", {"mdf-18"}},
         {"bead.radius", {"9.5mm", "3/8in"}},
         {"bead.card-stock", {"hardboard-3"}},
+        {"stock.*.offcuts", {"600mm x 400mm, 24in x 250mm"}},
         {"laminate.mould.plies", {"carbon-93 x1, roving-600 x3"}},
         {"laminate.part.plies", {"mat-300 x2"}},
         {"paper.size", {"letter", "600mm x 900mm"}},

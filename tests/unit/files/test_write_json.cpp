@@ -68,7 +68,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
           Names{"id", "station_mm", "direction", "thickness_mm", "saddle_mm", "outline_mm", "min_inside_radius_mm"});
     CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});
     CHECK(keys(r["cradle"]["base"]) == Names{"size_mm"});
-    CHECK(keys(r["parts"][0]) == Names{"id", "kind", "stock", "thickness_mm", "frame"});
+    CHECK(keys(r["parts"][0]) == Names{"id", "kind", "stock", "thickness_mm", "frame", "fit"});
     CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm", "cards", "groove"});
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
@@ -78,7 +78,8 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts", "trim"});
     CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
                                         "at_mm", "formula", "source", "advice"});
-    CHECK(keys(r["sheets"][0]) == Names{"id", "stock", "size_mm", "use", "parts"});
+    CHECK(keys(r["sheets"][0]) ==
+          Names{"id", "stock", "size_mm", "is_offcut", "use", "needed_mm", "parts", "placements"});
     CHECK(r["files"] == Json({"cut/rib-1.dxf", "report.json"}));
 }
 

@@ -5,12 +5,14 @@
 #include <random>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/output/layout.hpp"
 
 namespace cradlewright {
 namespace {
 
 constexpr double rounding = 1e-5;
+constexpr double arc_sag = 0.05;  // what lay_out may miss the gap by beside arcs
 
 PlatePart rectangle(const std::string& id, double length, double height, const std::string& stock, PartKind kind) {
     PlatePart part;
@@ -31,8 +33,27 @@ const PlatePart& part_of(const Design& design, const std::string& id) {
     return **std::find_if(parts.begin(), parts.end(), [&](auto* p) { return p->id == id; });
 }
 
-Box2 placed_box(const Design& design, const Placement& placement) {
-    return bounding_box(moved(part_of(design, placement.part).outline, placement.angle_rad, placement.shift));
+Region placed(const Design& design, const Placement& placement) {
+    return moved(part_of(design, placement.part).outline, placement.angle_rad, placement.shift);
+}
+
+double distance_to_edge(Vec2 p, Vec2 a, Vec2 b) {
+    const double t = std::clamp(dot(p - a, b - a) / dot(b - a, b - a), 0.0, 1.0);
+    return norm(p - (a + (b - a) * t));
+}
+
+/// Distance of two outlines; 0 where one lies in the other. Two polygons that are apart are nearest at a corner of one.
+double apart(const Polygons& a, const Polygons& b) {
+    if (!intersect(a, b).empty()) return 0;
+    double least = std::numeric_limits<double>::infinity();
+    for (const auto& [from, to] : {std::pair(&a, &b), std::pair(&b, &a)}) {
+        for (const Vec2 p : from->front()) {
+            const std::vector<Vec2>& loop = to->front();
+            for (std::size_t i = 0; i < loop.size(); ++i)
+                least = std::min(least, distance_to_edge(p, loop[i], loop[(i + 1) % loop.size()]));
+        }
+    }
+    return least;
 }
 
 /// Every placed part inside its sheet's margins and clear of all others; the share used adds up.
@@ -40,24 +61,25 @@ void check_sheets(const Design& design, const Layout& layout, const LayoutOption
     for (const Sheet& sheet : layout.sheets) {
         double area = 0;
         const double side = sheet.width_mm > 100 ? options.margin_mm : 0;
-        std::vector<Box2> boxes;
+        std::vector<Polygons> others;
+        Vec2 needed;
         for (const Placement& placement : sheet.placements) {
-            const Box2 box = placed_box(design, placement);
+            const Region region = placed(design, placement);
+            const Box2 box = bounding_box(region);
+            needed = {std::max(needed.x, box.high.x + options.margin_mm), std::max(needed.y, box.high.y + side)};
             CHECK(box.low.x >= options.margin_mm - rounding);
             CHECK(box.low.y >= side - rounding);
             CHECK(box.high.x <= sheet.length_mm - options.margin_mm + rounding);
             CHECK(box.high.y <= sheet.width_mm - side + rounding);
-            for (const Box2& other : boxes) {
-                const double apart = std::max({box.low.x - other.high.x, other.low.x - box.high.x,
-                                               box.low.y - other.high.y, other.low.y - box.high.y});
-                CHECK(apart >= options.gap_mm - rounding);
-            }
-            boxes.push_back(box);
+            const Polygons shape{to_polygons(region).front()};  // nothing lies in a hole
+            for (const Polygons& other : others) CHECK(apart(shape, other) >= options.gap_mm - arc_sag);
+            others.push_back(shape);
             area += area_of(part_of(design, placement.part).outline);
             CHECK(part_of(design, placement.part).stock == sheet.stock);
         }
         CHECK(sheet.use == Approx(area / (sheet.length_mm * sheet.width_mm)));
         CHECK_FALSE(sheet.placements.empty());
+        CHECK(norm(sheet.needed - needed) < rounding);
     }
 }
 
@@ -69,8 +91,11 @@ Design random_design(std::uint32_t seed) {
     design.settings.stocks["test-b"] = {"test-b", "birch-plywood", 18, 2500, 1250, {}};
     for (int i = 0; i < 60; ++i) {
         const double a = size(random), b = size(random);
-        add_rib(design,
-                rectangle("rib-" + std::to_string(i), a, b * b / 900, i % 3 == 0 ? "test-b" : "test-a", PartKind::rib));
+        PlatePart part =
+            rectangle("rib-" + std::to_string(i), a, b * b / 900, i % 3 == 0 ? "test-b" : "test-a", PartKind::rib);
+        if (i % 2 == 0) part.outline.outer.vertices[2].bulge = -0.3;  // hollow on top
+        if (i % 5 == 0) part.outline.outer.vertices[1].bulge = 0.2;
+        add_rib(design, part);
     }
     return design;
 }
@@ -112,9 +137,9 @@ TEST_CASE("the same parts are laid the same way again", "[output]") {
     }
 }
 
-TEST_CASE("equal parts fill shelves", "[output]") {
-    // 200 x 90 upright parts on 1000 x 500: turned flat, 4 fit a shelf (10 + 4 x 208 = 842 <= 990), 4 shelves (10 + 4 x
-    // 98).
+TEST_CASE("equal parts fill a sheet", "[output]") {
+    // 200 x 90 upright parts on 1000 x 500 with a grain: turned flat, 4 fit along (10 + 4 x 208 - 8 = 834 <= 990), 5
+    // across (10 + 5 x 98 - 8 = 492 > 490: no, 4).
     Design design;
     design.settings.stocks["test"] = {"test", "birch-plywood", 9, 1000, 500, {}};
     for (int i = 0; i < 17; ++i) add_rib(design, rectangle("rib-" + std::to_string(i), 90, 200, "test", PartKind::rib));
@@ -124,6 +149,74 @@ TEST_CASE("equal parts fill shelves", "[output]") {
     CHECK(layout.sheets[0].placements.size() == 16);
     CHECK(layout.sheets[0].use == Approx(16 * 200 * 90 / 5e5));
     CHECK(layout.sheets[1].number == 2);
+}
+
+TEST_CASE("a part lies in the hollow of another, none in a hole", "[output]") {
+    // A U of 400 x 200 with walls of 40 leaves 320 x 160; a bar of 300 x 100 goes in with 10 to spare, or nowhere: the
+    // sheet is no larger than the U.
+    Design design;
+    design.settings.stocks["test"] = {"test", "rigid-pvc", 3, 420, 220, {}};
+    PlatePart u = rectangle("rib-1", 400, 200, "test", PartKind::rib);
+    u.outline.outer =
+        make_loop({{0, 0}, {400, 0}, {400, 200}, {360, 200}, {360, 40}, {40, 40}, {40, 200}, {0, 200}}, CutKind::rough);
+    const PlatePart bar = rectangle("rib-2", 300, 100, "test", PartKind::rib);
+    add_rib(design, u);
+    add_rib(design, bar);
+    Layout layout = lay_out(design, {.margin_mm = 10, .gap_mm = 8});
+    check_sheets(design, layout, {.margin_mm = 10, .gap_mm = 8});
+    CHECK(layout.sheets.size() == 1);
+
+    PlatePart frame = rectangle("rib-1", 400, 200, "test", PartKind::rib);
+    frame.outline.holes.push_back(reversed(make_rectangle({37, 47}, {357, 167}, CutKind::rough)));
+    design.cradle.ribs.clear();
+    add_rib(design, frame);
+    add_rib(design, bar);
+    layout = lay_out(design, {.margin_mm = 10, .gap_mm = 8});
+    CHECK(layout.sheets.size() == 2);
+}
+
+TEST_CASE("the grain decides which way a part lies", "[output]") {
+    // Three bars of 500 x 90 on 700 x 520: along the grain each ends 500 along; upright, the three end at 300.
+    for (const Grain grain : {Grain::as_material, Grain::along, Grain::none}) {
+        for (const char* material : {"birch-plywood", "rigid-pvc"}) {
+            CAPTURE(int(grain), material);
+            Design design;
+            design.settings.stocks["test"] = {"test", material, 9, 700, 520, {}, grain, {}};
+            for (int i = 0; i < 3; ++i)
+                add_rib(design, rectangle("rib-" + std::to_string(i), 500, 90, "test", PartKind::rib));
+            const Layout layout = lay_out(design, {});
+            check_sheets(design, layout, {});
+            REQUIRE(layout.sheets.size() == 1);
+            const bool is_free = grain == Grain::none || (grain == Grain::as_material && material[0] == 'r');
+            CHECK(layout.sheets[0].needed.x == Approx(is_free ? 3 * 90 + 2 * 8 + 20 : 500 + 20).margin(0.01));
+        }
+    }
+}
+
+TEST_CASE("offcuts are used before a sheet, the smallest that takes the part first", "[output]") {
+    Design design;
+    design.settings.stocks["test"] = {
+        "test", "birch-plywood", 9, 1000, 500, {}, Grain::as_material, "400mm x 300mm, 150mm x 120mm"};
+    for (const auto& [length, width] : {std::pair(600.0, 200.0), std::pair(350.0, 100.0), std::pair(120.0, 90.0)})
+        add_rib(design, rectangle("rib-" + fixed(length, 0), length, width, "test", PartKind::rib));
+    const Layout layout = lay_out(design, {});
+    check_sheets(design, layout, {});
+    REQUIRE(layout.sheets.size() == 3);
+    CHECK((layout.sheets[0].is_offcut && layout.sheets[1].is_offcut && !layout.sheets[2].is_offcut));
+    CHECK(layout.sheets[0].placements[0].part == "rib-120");
+    CHECK(layout.sheets[1].placements[0].part == "rib-350");
+    CHECK(layout.sheets[2].placements[0].part == "rib-600");
+    CHECK(layout.sheets[2].number == 3);
+}
+
+TEST_CASE("a router's parts lie further apart than its cutter is wide", "[output]") {
+    Settings settings;
+    settings.router.cutter = Length::mm(12.7);
+    CHECK(layout_options(settings).gap_mm == 8);
+    settings.cut_by = CutMethod::router;
+    CHECK(layout_options(settings).gap_mm == Approx(14.7));
+    settings.router.cutter = Length::mm(3);
+    CHECK(layout_options(settings).gap_mm == 8);
 }
 
 TEST_CASE("a part longer than the sheet is wide stands only if it must", "[output]") {

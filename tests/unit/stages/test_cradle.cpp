@@ -10,6 +10,7 @@
 #include "cradlewright/geom/slices.hpp"
 #include "cradlewright/stages/cradle.hpp"
 #include "support/cradle_rig.hpp"
+#include "support/curves.hpp"
 
 // Panels are made by hand, level and straight-edged, so that every part stands square to the fixture and the plan
 // section of the whole cradle at any height is a set of polygons. Whether parts share space is then decided exactly.
@@ -283,7 +284,13 @@ TEST_CASE("the laws hold for any tilt, seed and body", "[stages][cradle]") {
                 INFO(body.name << ", tilt " << tilt << ", noise " << noise);
                 Rig rig(noise > 0 ? test::with_noise(body.mesh, noise, seed) : body.mesh, Angle::deg(tilt));
                 rig.surround(55, seed == 1 ? 1 : 3);
-                check_laws(rig, rig.build(), noise + 0.05);
+                const Cradle cradle = rig.build();
+                check_laws(rig, cradle, noise + 0.05);
+                for (const Rib& rib : cradle.ribs) {
+                    CHECK(rib.part.fit.off_mm <= Tolerances{}.arc_fit_mm);
+                    CHECK(rib.part.fit.edges == test::edge_count(rib.part.outline));
+                    CHECK(rib.part.fit.points >= rib.part.fit.edges);
+                }
             }
 }
 

@@ -9,6 +9,7 @@
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/stages/flange.hpp"
 #include "plugs.hpp"
+#include "support/curves.hpp"
 #include "support/plugs.hpp"
 #include "support/shapes.hpp"
 
@@ -121,6 +122,10 @@ TEMPLATE_TEST_CASE("panels of a foil keep their gap and do not overlap", "[stage
         CHECK(least_gap(panel, p.posed, whole) > settings.flange.gap.mm() - 3 * scan.noise_mm - 0.02);
         CHECK(panel.max_gap_mm < settings.flange.gap_limit.mm());
         CHECK(panel.off_plane_mm <= settings.flange.planarity.mm() + 1e-9);
+        const OutlineFit& fit = panel.part.fit;
+        CHECK(fit.off_mm <= Tolerances{}.arc_fit_mm);
+        CHECK(fit.edges == edge_count(panel.part.outline));
+        CHECK(fit.points >= fit.edges);
     }
     for (std::size_t i = 0; i < flange.panels.size(); ++i)
         for (std::size_t k = i + 1; k < flange.panels.size(); ++k) {
