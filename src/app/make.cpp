@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <map>
 #include <optional>
 
 #include "app/commands.hpp"
@@ -38,18 +39,19 @@ void write_drawing(OutputFolder& folder, const std::string& name, const Drawing&
 void write_cut_files(OutputFolder& folder, const Build& build, const Progress& progress) {
     const Settings& settings = build.design.settings;
     const std::vector<const PlatePart*> parts = all_parts(build.design);
-    std::vector<Tiling> tilings;
+    std::map<const PlatePart*, Drawing> drawings;
     for (std::size_t i = 0; i < parts.size(); ++i) {
         progress.report("write", double(i) / double(parts.size()), parts[i]->id);
-        const Drawing drawing = draw_part(*parts[i]);
-        write_drawing(folder, parts[i]->id, drawing);
-        if (settings.cut_by == CutMethod::print) tilings.push_back(tile_drawing(drawing, settings.paper));
+        write_drawing(folder, parts[i]->id, drawings[parts[i]] = draw_part(*parts[i]));
     }
     for (const Sheet& sheet : build.layout.sheets)
         write_drawing(folder, "sheet-" + sheet.stock + "-" + std::to_string(sheet.number),
                       draw_sheet(sheet, build.design));
-    if (!tilings.empty())
-        write_templates_pdf(tilings, settings.paper, settings.units, folder.add("print/templates.pdf"));
+    if (settings.cut_by != CutMethod::print || parts.empty()) return;
+    std::vector<Tiling> tilings;
+    for (const PlatePart* part : parts_to_print(build.design))
+        tilings.push_back(tile_drawing(drawings.at(part), settings.paper));
+    write_templates_pdf(tilings, settings.paper, settings.units, folder.add("print/templates.pdf"));
 }
 
 ReportInput report_input(const Build& build, const OutputFolder& folder) {

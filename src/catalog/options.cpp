@@ -100,33 +100,43 @@ Length millimetres(std::string_view text, std::string_view place) {
     return parse_length(has_unit ? std::string(text) : std::string(text) + "mm", place);
 }
 
+double told_side(std::string_view text, double low_mm, double high_mm, std::string_view place,
+                 const std::string& example) {
+    const double mm = parse_length(text, place).mm();
+    if (!(mm >= low_mm && mm <= high_mm)) {
+        const auto shown = [](double limit_mm) { return format_exact(Quantity::of(Length::mm(limit_mm))); };
+        refuse(place, in_quotes(text) + " is outside " + shown(low_mm) + " to " + shown(high_mm),
+               "for example " + example);
+    }
+    return mm;
+}
+
 /// Both lengths of "A x B", where the x stands at `middle`, each from `low_mm` to `high_mm`.
 Vec2 told_sides(std::string_view text, std::size_t middle, double low_mm, double high_mm, std::string_view place) {
-    const auto side = [&](std::string_view part) {
-        const Length length = parse_length(part, place);
-        if (!(length.mm() >= low_mm && length.mm() <= high_mm)) {
-            refuse(place,
-                   in_quotes(part) + " is outside " + format_exact(Quantity::of(Length::mm(low_mm))) + " to " +
-                       format_exact(Quantity::of(Length::mm(high_mm))),
-                   "for example 600mm x 900mm");
-        }
-        return length.mm();
-    };
+    const auto side = [&](std::string_view part) { return told_side(part, low_mm, high_mm, place, "600mm x 900mm"); };
     const double first = side(text.substr(0, middle));
     return {first, side(text.substr(middle + 1))};
 }
 
+constexpr double least_paper_mm = 50, most_paper_mm = 5000;
+
 PaperSize told_size(std::string_view text) {
-    constexpr std::string_view place = "paper.size";
+    constexpr std::string_view place = "paper.size", roll = "roll";
+    if (text.ends_with(roll)) {
+        const std::string_view width = text.substr(0, text.size() - roll.size());
+        return {
+            "roll", told_side(width, least_paper_mm, most_paper_mm, place, "610mm roll"), 0, {"told", "paper.size"}};
+    }
     const std::size_t x = text.find_first_of("xX");
     if (x == std::string_view::npos) {
         std::vector<std::string> names;
         for (const PaperSize& paper : papers()) {
             names.emplace_back(paper.name);
         }
-        refuse(place, "unknown paper " + in_quotes(text), hint_for(text, names) + " or give WxH such as 600mm x 900mm");
+        refuse(place, "unknown paper " + in_quotes(text),
+               hint_for(text, names) + " or give WxH such as 600mm x 900mm, or a roll such as 610mm roll");
     }
-    const Vec2 sides = told_sides(text, x, 50, 5000, place);
+    const Vec2 sides = told_sides(text, x, least_paper_mm, most_paper_mm, place);
     return {"custom", sides.x, sides.y, {"told", "paper.size"}};
 }
 
@@ -249,7 +259,8 @@ const Stock& stock(const Settings& settings, std::string_view name) {
 
 PaperSize paper_size(const PaperOptions& options) {
     const PaperSize paper = named_or_told_size(without_blanks_around(options.size));
-    const double usable_mm = std::min(paper.width_mm, paper.height_mm) - 2 * options.margin.mm();
+    const double side_mm = paper.height_mm > 0 ? std::min(paper.width_mm, paper.height_mm) : paper.width_mm;
+    const double usable_mm = side_mm - 2 * options.margin.mm();
     constexpr double least_step_mm = 20;  // below this a template falls into hundreds of strips
     if (usable_mm - options.overlap.mm() < least_step_mm) {
         refuse("paper.margin", "margins and overlap leave nothing of " + options.size + " to print on",

@@ -376,8 +376,12 @@ void check_name(std::string_view typed, std::string_view place) {
     }
 }
 
+void check_names(std::string_view typed, std::string_view place) {
+    for (const std::string_view name : split_list(typed)) check_name(name, place);
+}
+
 void check_paper(std::string_view typed, std::string_view) {
-    paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}});
+    paper_size({.size = std::string(typed), .margin = {}, .overlap = {}, .measured = {}, .parts = {}});
 }
 
 void check_offcuts(std::string_view typed, std::string_view) {
@@ -689,7 +693,9 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
                       "400mm\".",
                       assumed("none at hand"))),
          text("paper.size", at(&S::paper, &PaperOptions::size), check_paper,
-              "Paper of the printed templates: a4, a3, letter, legal, tabloid, or WxH such as \"600mm x 900mm\".",
+              "Paper of the printed templates: a4, a3, letter, legal, tabloid, WxH such as \"600mm x 900mm\", or a "
+              "roll by its "
+              "width, \"610mm roll\".",
               {"iso-216", "size A4"}),
          quantity("paper.margin", at(&S::paper, &PaperOptions::margin), between(mm(0), mm(100)),
                   "Border of the paper that stays unprinted.", practice("printers need 6.35 mm, 12.7 mm is safe")),
@@ -698,6 +704,9 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
          text("paper.measured", at(&S::paper, &PaperOptions::measured), check_measured,
               "What the two 100 mm check bars measured on the printed page, \"W,H\"; corrects for the printer.",
               assumed("printer true to size")),
+         as_list(text("paper.parts", at(&S::paper, &PaperOptions::parts), check_names,
+                      "Ids (\"rib-3\") and kinds (\"rib\", \"panel\") of the parts to print; empty: all.",
+                      practice("all are printed"))),
          quantity("saw.blade", at(&S::saw, &SawOptions::blade), between(mm(1), mm(60)),
                   "Width of the bandsaw blade; decides the smallest inside radius.",
                   practice("6.35 mm, 1/4 in, for curves")),

@@ -356,7 +356,12 @@ class PageMap {
 public:
     explicit PageMap(const std::vector<Tiling>& tilings) : tilings_(tilings) {
         const Tiling& first = tilings.front();
-        page_ = {first.page_width_mm, first.page_height_mm};
+        // Pages from a roll differ in length; the map takes the longest, up to the usual shape of a sheet.
+        constexpr double usual_shape = 1.4142135623730951;
+        double longest = 0;
+        for (const Tiling& tiling : tilings) longest = std::max(longest, tiling.page_height_mm);
+        page_ = {first.page_width_mm,
+                 std::min(longest, std::max(first.page_height_mm, usual_shape * first.page_width_mm))};
         box_ = {{first.margin_mm, first.margin_mm}, page_ - Vec2{1, 1} * first.margin_mm};
         columns_ = std::max(1, static_cast<int>(box_.size().x / 58));
         rows_ = std::max(1, static_cast<int>((box_.size().y - head_room_mm) / 62));
@@ -467,7 +472,10 @@ void write_templates_pdf(const std::vector<Tiling>& tilings, const PaperOptions&
                  [](const Tiling& t) { return !t.tiles.empty(); });
     if (printed.empty()) throw Error(ErrorCode::internal, path.string(), "no part to print");
     const Tiling& first = printed.front();
-    const CheckBar bar = check_bar(first.window(), units);
+    Vec2 least = first.window();
+    for (const Tiling& tiling : printed)
+        least = {std::min(least.x, tiling.window().x), std::min(least.y, tiling.window().y)};
+    const CheckBar bar = check_bar(least, units);
     PdfCanvas canvas({first.page_width_mm, first.page_height_mm}, print_scale(paper, bar, units));
     const PageMap map(printed);
     int total = map.page_count();

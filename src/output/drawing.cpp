@@ -5,6 +5,7 @@
 #include <numbers>
 #include <optional>
 
+#include "catalog/text.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 
@@ -15,6 +16,8 @@ namespace {
 constexpr double quarter_turn_rad = std::numbers::pi / 2;
 /// Chords that stand for arcs where only crossings and clearances matter.
 constexpr double sketch_sag_mm = 0.05;
+/// Lines have a width: a page cut to the drawing's box shows all of it.
+constexpr double drawn_width_mm = 2;
 
 Layer layer_of(CutKind cut) { return cut == CutKind::fit ? Layer::cut_fit : Layer::cut_rough; }
 
@@ -200,10 +203,16 @@ int tile_count(double length, double usable, double overlap) {
     return std::max(1, static_cast<int>(std::ceil((length - overlap) / (usable - overlap))));
 }
 
+/// Length of a page cut from a roll: room for the check bars at least, at most what PDF readers take (14 400 points).
+double roll_length(const Drawing& drawing, const PaperOptions& options) {
+    constexpr double shortest_mm = 200, longest_mm = 5000;
+    return std::clamp(drawing.box().size().y + 2 * options.margin.mm() + drawn_width_mm, shortest_mm, longest_mm);
+}
+
 /// Pages of a drawing as it lies, those without ink left out.
 Tiling tile_as_is(const Drawing& drawing, const PaperSize& paper, const PaperOptions& options) {
     Tiling tiling{.page_width_mm = paper.width_mm,
-                  .page_height_mm = paper.height_mm,
+                  .page_height_mm = paper.height_mm > 0 ? paper.height_mm : roll_length(drawing, options),
                   .margin_mm = options.margin.mm(),
                   .overlap_mm = options.overlap.mm(),
                   .drawing = drawing,
@@ -335,7 +344,34 @@ Tiling tile_drawing(const Drawing& drawing, const PaperOptions& paper) {
     const Tiling upright = tile_as_is(drawing, size, paper);
     Tiling turned_one = tile_as_is(moved(drawing, quarter_turn_rad, {}), size, paper);
     turned_one.is_turned = true;
-    return turned_one.tiles.size() < upright.tiles.size() ? turned_one : upright;
+    const auto paper_of = [](const Tiling& t) {
+        const auto pages = static_cast<double>(t.tiles.size());
+        return std::pair(pages, pages * t.page_height_mm);
+    };
+    return paper_of(turned_one) < paper_of(upright) ? turned_one : upright;
+}
+
+std::vector<const PlatePart*> parts_to_print(const Design& design) {
+    const std::vector<const PlatePart*> all = all_parts(design);
+    const std::vector<std::string_view> wanted = split_list(design.settings.paper.parts);
+    if (wanted.empty()) return all;
+    const auto is_called = [](const PlatePart* part, std::string_view name) {
+        return part->id == name || part_kind_name(part->kind) == name;
+    };
+    for (const std::string_view name : wanted) {
+        if (std::any_of(all.begin(), all.end(), [&](const PlatePart* part) { return is_called(part, name); })) continue;
+        std::vector<std::string> known;
+        for (const PlatePart* part : all)
+            known.insert(known.end(), {part->id, std::string(part_kind_name(part->kind))});
+        const std::string near = nearest_name(name, known);
+        throw Error(ErrorCode::bad_input, "paper.parts", "no part or kind \"" + std::string(name) + "\" in this design",
+                    near.empty() ? "cutlist.csv lists the parts" : "did you mean " + near + "?");
+    }
+    std::vector<const PlatePart*> chosen;
+    std::copy_if(all.begin(), all.end(), std::back_inserter(chosen), [&](const PlatePart* part) {
+        return std::any_of(wanted.begin(), wanted.end(), [&](std::string_view name) { return is_called(part, name); });
+    });
+    return chosen;
 }
 
 }  // namespace cradlewright

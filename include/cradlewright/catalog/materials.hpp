@@ -67,7 +67,7 @@ struct Cloth {
 
 struct PaperSize {
     std::string_view name;
-    double width_mm = 0, height_mm = 0;
+    double width_mm = 0, height_mm = 0;  ///< height 0: from a roll, pages are as long as the part needs
     Source source;
 };
 

@@ -138,10 +138,11 @@ struct LaminateOptions {
     Density resin_density = Density::kg_m3(1150);
 };
 struct PaperOptions {
-    std::string size = "a4";  ///< a name of papers() or WxH with units
+    std::string size = "a4";  ///< a name of papers(), WxH with units, or the width of a roll, "610mm roll"
     Length margin = Length::mm(12.7);
     Length overlap = Length::mm(10);
     std::string measured;  ///< "W,H": what the 100 mm check bars measured on paper, or empty
+    std::string parts{};   ///< ids and kinds of the parts to print, or empty for all
 };
 struct SawOptions {
     Length blade = Length::inch(0.25);  ///< blade width: decides the smallest inside radius
@@ -260,7 +261,7 @@ std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text,
 /// Errors: Error(bad_input) for a name that is not known, with the nearest, and for a stock without material or sizes.
 const Stock& stock(const Settings& settings, std::string_view name);
 /// Errors: Error(bad_input, "paper.size") for an unknown name or a size beyond 50 mm to 5 m; "paper.margin" when
-/// margins and overlap leave nothing to print on. The name of a told size is "custom".
+/// margins and overlap leave nothing to print on. A roll has height 0. The name of a told size is "custom".
 PaperSize paper_size(const PaperOptions& options);
 /// Length (along the grain) and width of the pieces at hand, smallest area first. Errors: Error(bad_input,
 /// "stock.NAME.offcuts") unless lengths "L x W" from 10 mm to 20 m.

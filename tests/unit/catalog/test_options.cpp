@@ -75,7 +75,8 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"stock.*.offcuts", {"600mm x 400mm, 24in x 250mm"}},
         {"laminate.mould.plies", {"carbon-93 x1, roving-600 x3"}},
         {"laminate.part.plies", {"mat-300 x2"}},
-        {"paper.size", {"letter", "600mm x 900mm"}},
+        {"paper.size", {"letter", "600mm x 900mm", "24in roll"}},
+        {"paper.parts", {"rib, panel-front-1"}},
         {"paper.measured", {"99.6mm, 100.2mm", "99.6,100.2"}},
     };
     if (row.kind == SettingKind::quantity) {

@@ -151,6 +151,24 @@ bool is_covered(const std::vector<std::pair<int, int>>& a, const std::vector<std
     });
 }
 
+TEST_CASE("pages from a roll are as wide as the roll and as long as the part needs", "[files]") {
+    const test::ScratchFolder folder("pdf");
+    const PaperOptions roll = paper("450mm roll");
+    const std::vector<Tiling> tiles = tilings(roll);
+    // The first is wider than 450 - 2 x 12.7 mm, so it lies along the roll; the second takes the shortest page.
+    REQUIRE((tiles[0].tiles.size() == 1 && tiles[1].tiles.size() == 1));
+    CHECK(tiles[0].is_turned);
+    const double along = plate("rib-2", 500, 300).box().size().x;
+    const std::string pdf = write(folder, roll);
+    for (const auto& [number, length] : {std::pair(2, along + 2 * 12.7 + 2), std::pair(3, 200.0)}) {
+        const test::Picture page = test::page_picture(pdf, number, dpi);
+        CHECK(page.width * pixel_mm == Approx(450).margin(1.5 * pixel_mm));
+        CHECK(page.height * pixel_mm == Approx(length).margin(1.5 * pixel_mm));
+        CHECK(bars_of(page).x == Approx(100 + line_mm).margin(1.5 * pixel_mm));
+        CHECK(bars_of(page).y == Approx(100 + line_mm).margin(1.5 * pixel_mm));
+    }
+}
+
 TEST_CASE("two neighbours show the same lines and marks at their seam", "[files]") {
     const test::ScratchFolder folder("pdf");
     const PaperOptions a4 = paper("a4");

@@ -140,6 +140,30 @@ TEST_CASE("texts of neighbouring slots are not written over each other", "[outpu
     CHECK(texts[3].at == Vec2{100, 30});  // and who covers nobody
 }
 
+TEST_CASE("parts to print are chosen by id or kind", "[output]") {
+    Design design;
+    for (const auto& [id, kind] : {std::pair("rib-1", PartKind::rib), std::pair("rib-2", PartKind::rib)}) {
+        design.cradle.ribs.push_back({});
+        design.cradle.ribs.back().part = plate(100, 50);
+        design.cradle.ribs.back().part.id = id;
+        design.cradle.ribs.back().part.kind = kind;
+    }
+    design.cradle.ties.push_back({});
+    design.cradle.ties.back().id = "tie-1";
+    design.cradle.ties.back().kind = PartKind::tie;
+    design.cradle.ties.back().outline = plate(100, 50).outline;
+    const auto chosen = [&](const char* names) {
+        design.settings.paper.parts = names;
+        std::string ids;
+        for (const PlatePart* part : parts_to_print(design)) ids += part->id + " ";
+        return ids;
+    };
+    CHECK(chosen("") == "rib-1 rib-2 tie-1 ");
+    CHECK(chosen("tie, rib-2") == "rib-2 tie-1 ");
+    CHECK(chosen("rib") == "rib-1 rib-2 ");
+    CHECK_THROWS_WITH(chosen("rib-3"), Catch::Contains("did you mean rib-"));
+}
+
 TEST_CASE("the id stands inside the part, clear of holes", "[output]") {
     check_label(plate(200, 80));
     check_label(plate(600, 9));   // a strip
