@@ -16,8 +16,8 @@ namespace {
 constexpr double swing_step_rad = 0.2;
 // A turn at one point that keeps less than this share over the window is a kink of the scan, not a corner of the plug.
 constexpr double corner_share = 0.6;
-// Neighbouring planes closer than this are mitred along the bisector (contract, stage 5). A ball on one of them sinks
-// into the other by r (1 - cos 5 deg) at most, 0.05 mm for 13 mm, and their own line may lie far from the mitre.
+// Between planes closer than this no corner is rolled: a ball on one of them sinks into the other by r (1 - cos 5 deg) at
+// most, 0.05 mm for 13 mm, and their own line may lie far from the mitre.
 constexpr double bisector_below_rad = 5 * std::numbers::pi / 180;
 
 Vec3 turned(Vec3 v, Vec3 axis, double angle_rad) { return rotation_about(axis, angle_rad).direction_to_parent(v); }

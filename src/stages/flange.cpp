@@ -2,12 +2,10 @@
 // Method, failure cases and rejected ideas: flange.md beside this file.
 #include "cradlewright/stages/flange.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <iterator>
 #include <limits>
-#include <span>
 
 #include "base/parallel.hpp"
 #include "cradlewright/base/error.hpp"
@@ -16,129 +14,15 @@
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
+#include "stages/flange_plan.hpp"
+#include "stages/flange_run.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr std::size_t most_pieces = 24;      // of one edge
-constexpr std::size_t direction_window = 4;  // points on either side that settle the line's direction
-constexpr double inward_mm = 2;              // the raw strip starts inside the plug and is cut back
-constexpr int thickness_samples = 16;        // slices through the sheet less one
-constexpr double smooth_joint_rad = 0.17;    // 10 deg: runs that meet flatter need no corner piece
-constexpr double mitre_plane_rad = 0.0873;   // 5 deg: contract 2.5
-constexpr double edge_match_mm = 0.05;       // an outline edge this near a guide line follows it
+constexpr int thickness_samples = 16;   // slices through the sheet less one
+constexpr double edge_match_mm = 0.05;  // an outline edge this near a guide line follows it
 constexpr double lost_share = 0.02;
-
-/// Plan of the flange: x, y square to the pull, height along it.
-struct PlanPoint {
-    Vec2 at;
-    double height = 0;
-};
-
-/// height = at_origin + gradient . xy
-struct PlanPlane {
-    double at_origin = 0;
-    Vec2 gradient;
-    [[nodiscard]] double height(Vec2 p) const { return at_origin + dot(gradient, p); }
-    [[nodiscard]] Vec3 normal() const { return normalized(Vec3{-gradient.x, -gradient.y, 1}); }
-};
-
-struct Run {
-    std::string edge;
-    std::size_t first = 0, count = 0;  // points first .. first + count of the loop
-    std::vector<PlanPoint> points;
-    std::vector<Vec2> outward;
-    PlanPlane plane;
-    Vec2 along;  // unit, direction of travel
-    double slope_rad = 0, width_mm = 0, off_plane_mm = 0;
-    bool is_whole_loop = false;
-    std::size_t skip_first = 0, skip_last = 0;  // points by a corner, where the line may step to the next edge's height
-    [[nodiscard]] std::span<const PlanPoint> settling() const {
-        return std::span(points).subspan(skip_first, points.size() - skip_first - skip_last);
-    }
-};
-
-/// Where two neighbouring runs meet, in plan. `direction` points away from the plug.
-struct Mitre {
-    Vec2 at, direction;
-    Vec2 bisector;           // away from the plug, halving the corner
-    double turn_rad = 0;     // positive at a corner that sticks out
-    double set_back_mm = 0;  // of either panel in plan: on a ridge the square-cut edges would meet below the tops
-    /// Where a panel's edge passes: of the one behind the mitre (side +1) or of the one ahead (-1).
-    [[nodiscard]] Vec2 edge(double side) const { return at - perp(direction) * (side * set_back_mm); }
-};
-
-/// `is_whole`: the chain closes, its last point is its first.
-std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points, bool is_whole) {
-    const std::size_t n = points.size();
-    std::vector<Vec2> outward(n);
-    for (std::size_t i = 0; i < n; ++i) {
-        if (is_whole) {
-            const std::size_t round = n - 1, window = std::min(direction_window, round / 4);
-            const Vec2 before = points[(i + round - window) % round].at, after = points[(i + window) % round].at;
-            outward[i] = -perp(normalized(after - before));
-            continue;
-        }
-        const std::size_t a = i > direction_window ? i - direction_window : 0;
-        const std::size_t b = std::min(n - 1, i + direction_window);
-        outward[i] = -perp(normalized(points[b].at - points[a].at));
-    }
-    return outward;
-}
-
-/// Shifts a fitted plane so that the largest deviations above and below are equal, and returns that deviation.
-double balance(PlanPlane& plane, std::span<const PlanPoint> points) {
-    double low = std::numeric_limits<double>::infinity(), high = -low;
-    for (const PlanPoint& p : points) {
-        const double off = p.height - plane.height(p.at);
-        low = std::min(low, off);
-        high = std::max(high, off);
-    }
-    plane.at_origin += 0.5 * (low + high);
-    return 0.5 * (high - low);
-}
-
-/// Plane through a run: set slope across, least squares along.
-void fit_run(Run& run) {
-    const std::span<const PlanPoint> points = run.settling();
-    const Vec2 start = points.front().at, end = points.back().at;
-    Vec2 mean_outward{};
-    for (const Vec2& o : run.outward) mean_outward += o;
-    run.along = norm(end - start) > 1e-9 ? normalized(end - start) : perp(normalized(mean_outward));
-    const Vec2 across = -perp(run.along);
-    const double fall = std::tan(run.slope_rad);
-    double ss = 0, sh = 0, s1 = 0, h1 = 0;
-    const auto n = static_cast<double>(points.size());
-    for (const PlanPoint& p : points) {
-        s1 += dot(p.at, run.along) / n;
-        h1 += (p.height + fall * dot(p.at, across)) / n;
-    }
-    for (const PlanPoint& p : points) {
-        const double s = dot(p.at, run.along) - s1;
-        ss += s * s;
-        sh += s * (p.height + fall * dot(p.at, across) - h1);
-    }
-    const double rise = ss > 0 ? sh / ss : 0;
-    run.plane.gradient = run.along * rise - across * fall;
-    run.plane.at_origin = h1 - rise * s1;
-    run.off_plane_mm = balance(run.plane, points);
-}
-
-/// Free least-squares plane of a closed loop.
-void fit_loop(Run& run) {
-    Eigen::Matrix3d m = Eigen::Matrix3d::Zero();
-    Eigen::Vector3d b = Eigen::Vector3d::Zero();
-    for (const PlanPoint& p : run.points) {
-        const Eigen::Vector3d row(p.at.x, p.at.y, 1);
-        m += row * row.transpose();
-        b += row * p.height;
-    }
-    const Eigen::Vector3d solution = m.ldlt().solve(b);
-    run.plane = {solution(2), {solution(0), solution(1)}};
-    run.along = normalized(run.points[1].at - run.points[0].at);
-    run.off_plane_mm = balance(run.plane, run.points);
-    run.is_whole_loop = true;
-}
 
 class FlangeLayer {
 public:
@@ -152,9 +36,14 @@ public:
 
     Flange lay() {
         for (std::size_t l = 0; l < parting_.loops.size(); ++l) {
-            const std::vector<Run> runs = split_loop(parting_.loops[l]);
+            const std::vector<Run> runs = split_loop(parting_.loops[l], plan_, settings_);
+            const LoopPlan plan = plan_panels(runs, thickness_, parting_.loops[l].is_inner);
             std::vector<Flange> of_run(runs.size());
-            for_each_piece(runs.size(), 1, [&](std::size_t r, std::size_t) { add_panel(of_run[r], l, runs, r); });
+            for_each_piece(runs.size(), 1, [&](std::size_t r, std::size_t) {
+                std::vector<Mitre> mitres;
+                if (!plan.mitres.empty()) mitres = {plan.mitres[r], plan.mitres[(r + 1) % runs.size()]};
+                shape_panel(of_run[r], l, runs[r], plan.shapes[r], mitres);
+            });
             for (Flange& one : of_run) append(std::move(one));
         }
         name_panels();
@@ -170,168 +59,9 @@ private:
         return MeshIndex(posed_.mesh(), faces_near(posed_.mesh(), points, reach));
     }
 
-    [[nodiscard]] Run cut_run(const PartingLoop& loop, const std::string& edge, std::size_t first,
-                              std::size_t count) const {
-        Run run;
-        run.edge = edge;
-        run.first = first;
-        run.count = count;
-        const std::size_t n = loop.panel_line.size();
-        for (std::size_t i = 0; i <= count; ++i) {
-            const Vec3 p = plan_.to_local(loop.panel_line[(first + i) % n]);
-            run.points.push_back({{p.x, p.y}, p.z});
-        }
-        run.outward = outward_along(run.points, count == n);
-        const auto told = settings_.edges.find(edge);
-        const EdgeOptions options = told == settings_.edges.end() ? EdgeOptions{} : told->second;
-        run.slope_rad = options.slope.value_or(settings_.flange.slope).rad();
-        run.width_mm = options.width.value_or(settings_.flange.width).mm();
-        return run;
-    }
-
-    [[nodiscard]] std::vector<Run> split_loop(const PartingLoop& loop) const {
-        std::vector<Run> runs;
-        for (const PartingEdge& edge : loop.edges) {
-            const std::size_t n = loop.panel_line.size();
-            const std::size_t count = edge.last == edge.first ? n : (edge.last + n - edge.first) % n;
-            for (Run& run : split_edge(loop, edge, count)) runs.push_back(std::move(run));
-        }
-        return runs;
-    }
-
-    [[nodiscard]] std::size_t points_by_corner(const PartingLoop& loop, std::size_t count) const {
-        const double step = loop.length_mm / static_cast<double>(loop.panel_line.size());
-        return std::min(static_cast<std::size_t>(tolerances_.corner_run_mm / step), count / 4);
-    }
-
-    /// As few equal pieces as stay within the planarity of their planes.
-    [[nodiscard]] std::vector<Run> split_edge(const PartingLoop& loop, const PartingEdge& edge,
-                                              std::size_t count) const {
-        const bool is_whole = edge.first == edge.last;
-        if (is_whole) {
-            Run run = cut_run(loop, edge.id, edge.first, count);
-            fit_loop(run);
-            const bool has_slope = std::abs(run.slope_rad) > 1e-9;
-            if (loop.is_inner || (!has_slope && run.off_plane_mm <= settings_.flange.planarity.mm())) {
-                std::vector<Run> whole;
-                whole.push_back(std::move(run));
-                return whole;
-            }
-        }
-        std::vector<Run> runs;
-        for (std::size_t pieces = is_whole ? 4 : 1; pieces <= most_pieces; ++pieces) {
-            runs.clear();
-            double worst = 0;
-            for (std::size_t i = 0; i < pieces; ++i) {
-                const std::size_t a = count * i / pieces, b = count * (i + 1) / pieces;
-                if (b - a < 2) return runs;
-                runs.push_back(cut_run(loop, edge.id, (edge.first + a) % loop.panel_line.size(), b - a));
-                if (!is_whole && i == 0) runs.back().skip_first = points_by_corner(loop, b - a);
-                if (!is_whole && i + 1 == pieces) runs.back().skip_last = points_by_corner(loop, b - a);
-                fit_run(runs.back());
-                worst = std::max(worst, runs.back().off_plane_mm);
-            }
-            if (worst <= settings_.flange.planarity.mm()) break;
-        }
-        return runs;
-    }
-
-    [[nodiscard]] Mitre mitre_between(const Run& before, const Run& after) const {
-        Mitre mitre = mitre_of_tops(before, after);
-        const Vec2 ahead = perp(mitre.direction);
-        const auto lean = [&](const Run& run) { return std::sin(std::atan(dot(run.plane.gradient, ahead))); };
-        mitre.set_back_mm = std::max(0.0, 0.5 * thickness_ * (lean(before) - lean(after)));
-        return mitre;
-    }
-
-    [[nodiscard]] static Mitre mitre_of_tops(const Run& before, const Run& after) {
-        Mitre mitre;
-        mitre.at = after.points.front().at;
-        const Vec2 a = before.outward.back(), b = after.outward.front();
-        mitre.bisector = mitre.direction = normalized(a + b);
-        mitre.turn_rad = std::atan2(cross(a, b), dot(a, b));
-        const double between = std::acos(std::clamp(dot(before.plane.normal(), after.plane.normal()), -1.0, 1.0));
-        const Vec2 change = before.plane.gradient - after.plane.gradient;
-        if (between < mitre_plane_rad || norm(change) == 0) return mitre;
-        // Line on which both planes have one height, if it leaves the corner outward.
-        const double offset = after.plane.at_origin - before.plane.at_origin;
-        const double miss = (dot(change, mitre.at) - offset) / norm(change);
-        Vec2 line = perp(normalized(change));
-        if (dot(line, mitre.direction) < 0) line = -line;
-        if (dot(line, mitre.direction) < 0.5 || std::abs(miss) > 0.25 * before.width_mm) return mitre;
-        mitre.at = mitre.at - normalized(change) * miss;
-        mitre.direction = line;
-        return mitre;
-    }
-
-    /// Union of quads from just inside the plug to the full width, with corner pieces at both ends.
-    [[nodiscard]] Polygons strip_in_plan(const Run& run, const Mitre& start, const Mitre& end) const {
-        std::vector<Vec2> at, out;
-        const auto extension = [&](const Mitre& m) {
-            return m.turn_rad > smooth_joint_rad ? run.width_mm * std::tan(std::min(m.turn_rad / 2, 1.05)) + 2 : 0.0;
-        };
-        if (const double e = extension(start); e > 0) {
-            at.push_back(run.points.front().at - perp(run.outward.front()) * e);
-            out.push_back(run.outward.front());
-        }
-        for (std::size_t i = 0; i < run.points.size(); ++i) {
-            at.push_back(run.points[i].at);
-            out.push_back(run.outward[i]);
-        }
-        if (const double e = extension(end); e > 0) {
-            at.push_back(run.points.back().at + perp(run.outward.back()) * e);
-            out.push_back(run.outward.back());
-        }
-        Polygons quads;
-        for (std::size_t i = 0; i + 1 < at.size(); ++i) {
-            const auto reach = [&](std::size_t k) {
-                return run.width_mm / std::sqrt(1 + dot(run.plane.gradient, out[k]) * dot(run.plane.gradient, out[k]));
-            };
-            std::vector<Vec2> quad{at[i] - out[i] * inward_mm, at[i] + out[i] * reach(i),
-                                   at[i + 1] + out[i + 1] * reach(i + 1), at[i + 1] - out[i + 1] * inward_mm};
-            if (signed_area(quad) < 0) std::reverse(quad.begin(), quad.end());
-            quads.push_back(std::move(quad));
-        }
-        return unite(quads);
-    }
-
-    /// What lies beyond a mitre, near it. `side` +1: ahead of it along the line, -1: behind. Inside the plug it follows
-    /// the bisector, however aslant the mitre leaves.
-    [[nodiscard]] static Polygons beyond(const Mitre& m, double width, double side) {
-        const double back = 0.5 * width, far = 4 * width, deep = 4 * width;
-        const Vec2 ahead = perp(m.bisector) * side, from = m.edge(side);
-        std::vector<Vec2> box{from - m.bisector * back, from, from + m.direction * far,
-                              from + m.direction * far + ahead * deep, from - m.bisector * back + ahead * deep};
-        if (signed_area(box) < 0) std::reverse(box.begin(), box.end());
-        return {box};
-    }
-
     void append(Flange&& more) {
         std::move(more.panels.begin(), more.panels.end(), std::back_inserter(flange_.panels));
         if (!more.note.empty()) add_note(flange_, more.note);
-    }
-
-    void add_panel(Flange& out, std::size_t l, const std::vector<Run>& runs, std::size_t r) const {
-        const PartingLoop& loop = parting_.loops[l];
-        const Run& run = runs[r];
-        std::vector<Mitre> mitres;
-        Polygons plan_shape;
-        if (loop.is_inner) {
-            std::vector<Vec2> inside;
-            for (const PlanPoint& p : run.points) inside.push_back(p.at);
-            if (signed_area(inside) < 0) std::reverse(inside.begin(), inside.end());
-            plan_shape = offset({inside}, inward_mm);
-        } else if (run.is_whole_loop) {
-            plan_shape = strip_in_plan(run, {}, {});
-        } else {
-            const Mitre start = mitre_between(runs[(r + runs.size() - 1) % runs.size()], run);
-            const Mitre end = mitre_between(run, runs[(r + 1) % runs.size()]);
-            plan_shape = strip_in_plan(run, start, end);
-            plan_shape = subtract(plan_shape, beyond(end, run.width_mm, 1));
-            plan_shape = subtract(plan_shape, beyond(start, run.width_mm, -1));
-            mitres = {start, end};
-        }
-        shape_panel(out, l, run, plan_shape, mitres);
     }
 
     /// Panel frame in the fixture: z = top face's normal, +y away from the plug, x against the direction of travel.
@@ -397,6 +127,7 @@ private:
         panel.slope_rad = run.is_whole_loop ? std::acos(std::clamp(run.plane.normal().z, -1.0, 1.0)) : run.slope_rad;
         panel.off_plane_mm = run.off_plane_mm;
         panel.is_inner = parting_.loops[l].is_inner;
+        if (!mitres.empty()) panel.step_mm = mitres.back().step_mm;
         PlatePart& part = panel.part;
         part.kind = PartKind::panel;
         part.frame = panel_frame(run);

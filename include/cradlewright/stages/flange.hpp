@@ -19,6 +19,7 @@ struct FlangePanel {
     Vec3 point, normal;  ///< top face, fixture frame
     double width_mm = 0, slope_rad = 0;
     double off_plane_mm = 0;                ///< largest distance of its run from the top face
+    double step_mm = 0;                     ///< largest difference in height to the next panel's top along their joint
     double max_gap_mm = 0, min_gap_mm = 0;  ///< panel to plug along the inner edge, over the full thickness
     Vec3 max_gap_at;
     bool is_inner = false;  ///< fills an inner loop
