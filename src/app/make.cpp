@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <map>
 #include <optional>
 
@@ -93,7 +94,18 @@ void print_design(Console& console, const Build& build) {
         console.fact("beads", "radius " + length(d.beads.radius_mm) + " (" + d.beads.radius_from + "), clay " +
                                   format_quantity(Quantity::of(Mass::kg(d.beads.clay_mass_kg)), units));
     }
-    for (const std::string& note : {d.posed.plug.note, d.parting.reason, d.flange.note})
+    const auto count = [&](HardwareKind kind) {
+        return std::size_t(std::ranges::count(d.hardware.items, kind, &HardwareItem::kind));
+    };
+    if (!d.hardware.items.empty())
+        console.fact("hardware", spelled(count(HardwareKind::locator), "locator", "locators") + ", " +
+                                     spelled(count(HardwareKind::bolt), "clamp bolt", "clamp bolts") + ", " +
+                                     spelled(count(HardwareKind::jack), "jack bolt", "jack bolts") + ", " +
+                                     spelled(count(HardwareKind::notch), "wedge notch", "wedge notches") + ", " +
+                                     spelled(count(HardwareKind::port), "port", "ports"));
+    std::vector<std::string> notes{d.posed.plug.note, d.parting.reason, d.flange.note};
+    notes.insert(notes.end(), d.hardware.notes.begin(), d.hardware.notes.end());
+    for (const std::string& note : notes)
         if (!note.empty()) console.fact("note", printable(note));
     console.fact("stock", spelled(build.layout.sheets.size(), "sheet", "sheets"));
 }

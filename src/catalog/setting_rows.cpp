@@ -625,7 +625,13 @@ void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
                   "Shrinkage of that resin by volume, from its data sheet; 0 takes the resin's usual one.",
                   assumed("data sheets seldom state it")),
          quantity("mould.stiffener-spacing", at(&S::mould, &MouldOptions::stiffener_spacing), between(mm(20), mm(2000)),
-                  "Free width of the mould's shell between its stiffeners.", assumed("a hand's span and more"))});
+                  "Free width of the mould's shell between its stiffeners.", assumed("a hand's span and more")),
+         quantity("mould.locator-diameter", at(&S::mould, &MouldOptions::locator_diameter), between(mm(6), mm(100)),
+                  "Diameter of the locators at their foot.", practice("buttons of 15 to 25 mm")),
+         quantity("mould.locator-height", at(&S::mould, &MouldOptions::locator_height), between(mm(2), mm(50)),
+                  "Height of the locators over the panel.", practice("a third to a half of the diameter")),
+         quantity("mould.locator-draft", at(&S::mould, &MouldOptions::locator_draft), between(deg(1), deg(45)),
+                  "Draft of the locators' flank.", practice("5 degrees or more, so that they come out of the cloth"))});
 }
 
 void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section, LaminateOptions S::*laminate,

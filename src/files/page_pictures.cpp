@@ -558,8 +558,19 @@ Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
     Canvas canvas(box, narrow_px, 130, {.left = 12, .top = 12, .right = 52, .bottom = 30});
     canvas.region("sheet", panel.part.outline);
     for (const Mark& mark : panel.part.marks) {
-        if (mark.kind == MarkKind::line) {
-            canvas.chain("mark", mark.points, false);
+        switch (mark.kind) {
+            case MarkKind::line:
+                canvas.chain("mark", mark.points, false);
+                break;
+            case MarkKind::circle:
+                canvas.circle("mark", canvas.at(mark.points.front()), mark.size_mm * canvas.scale());
+                break;
+            case MarkKind::cross:
+                for (const Vec2 arm : {Vec2{mark.size_mm, 0}, Vec2{0, mark.size_mm}})
+                    canvas.chain("mark", {mark.points.front() - arm, mark.points.front() + arm}, false);
+                break;
+            case MarkKind::text:  // too small here to be read
+                break;
         }
     }
     canvas.cut_edges(panel.part.outline.outer);

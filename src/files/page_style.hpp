@@ -23,7 +23,7 @@ h1{margin:.1em 0 .5em;font-size:1.75rem;line-height:1.2;overflow-wrap:anywhere}
 h2{margin:0 0 .6em;font-size:1.3rem;line-height:1.25}
 h2 .no{display:inline-block;min-width:1.6em;color:var(--deep);font-variant-numeric:tabular-nums}
 h3{margin:1.6em 0 .5em;font-size:1.02rem}
-p,ul{max-width:46rem}
+p,ul,ol{max-width:46rem}
 section{padding:26px 0 10px;border-top:2px solid var(--ink);margin-top:34px}
 a{color:var(--deep)}
 code,.id,td.n,.fact b{font-family:ui-monospace,"DejaVu Sans Mono",Consolas,monospace;font-size:.9em}

@@ -325,18 +325,55 @@ Json layup_json(const Design& design) {
     return json;
 }
 
+Json item_json(const HardwareItem& item, const LocatorShape& shape) {
+    using Sizes = HardwareSizes;
+    Json json{{"id", item.id}, {"panel", item.panel}, {"at_mm", point(item.at)}, {"axis", direction(item.axis)}};
+    switch (item.kind) {
+        case HardwareKind::locator:
+            json["diameter_mm"] = number(2 * shape.radius_mm);
+            json["height_mm"] = number(shape.height_mm);
+            json["draft_deg"] = degrees(shape.draft_rad);
+            json["shim_deg"] = degrees(item.shim_rad);
+            break;
+        case HardwareKind::port:
+            json["half"] = item.half;
+            json["diameter_mm"] = number(Sizes::port);
+            json["to_part_edge_mm"] = number(item.to_part_edge_mm);
+            break;
+        case HardwareKind::jack:
+            json["diameter_mm"] = number(Sizes::jack);
+            json["pad_mm"] = number(Sizes::pad);
+            break;
+        case HardwareKind::bolt:
+            json["diameter_mm"] = number(Sizes::bolt);
+            break;
+        case HardwareKind::notch:
+            json["out"] = direction(item.out);
+            json["size_mm"] = point(Vec3{Sizes::notch_width, Sizes::notch_depth, Sizes::notch_height});
+            break;
+    }
+    return json;
+}
+
+Json hardware_json(const Design& design, HardwareKind kind) {
+    Json list = Json::array();
+    for (const HardwareItem& item : design.hardware.items)
+        if (item.kind == kind) list.push_back(item_json(item, design.hardware.locator));
+    return list;
+}
+
 Json mould_json(const Design& design) {
-    const MouldJoint& joint = design.joint;
     Json json;
     json["use"] = get_setting(design.settings, "mould.use");
-    json.update(nulls({"stiffeners", "stand", "locators"}));
-    json["bolts"] = list_json(joint.bolts, [&](const FlangeBolt& bolt) {
-        return Json{{"panel", bolt.panel},
-                    {"diameter_mm", number(joint.bolt_mm)},
-                    {"at_mm", point(bolt.at)},
-                    {"axis", direction(bolt.axis)}};
-    });
-    json["trim"] = joint.trim;
+    json.update(nulls({"stiffeners", "stand"}));
+    json["locators"] = hardware_json(design, HardwareKind::locator);
+    json["locator_misfit_mm"] = number(design.hardware.misfit_mm);
+    json["bolts"] = hardware_json(design, HardwareKind::bolt);
+    json["jack_bolts"] = hardware_json(design, HardwareKind::jack);
+    json["wedge_notches"] = hardware_json(design, HardwareKind::notch);
+    json["ports"] = hardware_json(design, HardwareKind::port);
+    json["hardware_notes"] = design.hardware.notes;
+    json["trim"] = design.joint.trim;
     return json;
 }
 

@@ -2,7 +2,6 @@
 // Source: WHATWG, HTML Living Standard; W3C, Web Content Accessibility Guidelines 2.2, 1.1.1, 1.3.1, 1.4.1, 1.4.10.
 #include <algorithm>
 #include <cmath>
-#include <initializer_list>
 #include <utility>
 
 #include "cradlewright/base/error.hpp"
@@ -10,57 +9,14 @@
 #include "cradlewright/checks/all_checks.hpp"
 #include "cradlewright/files/write_report.hpp"
 #include "files/markup.hpp"
+#include "files/page_hardware.hpp"
 #include "files/page_pictures.hpp"
 #include "files/page_style.hpp"
+#include "files/page_table.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
 namespace {
-
-// ---- tables
-
-enum class Cell { text, number, id };
-struct Column {
-    std::string_view head;
-    Cell cell = Cell::text;
-};
-
-/// A table that scrolls by itself on narrow screens. Cells hold finished HTML; the first one heads its row.
-class Table {
-public:
-    Table(std::string_view caption, std::initializer_list<Column> columns) : caption_(caption), columns_(columns) {}
-    Table(std::string_view caption, std::vector<Column> columns) : caption_(caption), columns_(std::move(columns)) {}
-
-    void row(const std::vector<std::string>& cells) {
-        body_ += "<tr>";
-        for (std::size_t i = 0; i < cells.size(); ++i) {
-            const std::string css = columns_[i].cell == Cell::number ? " class=\"n\""
-                                    : columns_[i].cell == Cell::id   ? " class=\"id\""
-                                                                     : "";
-            body_ +=
-                i == 0 ? "<th scope=\"row\"" + css + ">" + cells[i] + "</th>" : "<td" + css + ">" + cells[i] + "</td>";
-        }
-        body_ += "</tr>\n";
-    }
-    [[nodiscard]] std::string html() const {
-        if (body_.empty()) {
-            return "";
-        }
-        std::string head;
-        for (const Column& column : columns_) {
-            head += std::string("<th scope=\"col\"") + (column.cell == Cell::number ? " class=\"n\">" : ">") +
-                    escape_markup(column.head) + "</th>";
-        }
-        const std::string caption = escape_markup(caption_);
-        return "<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"" + caption + "\"><table><caption>" +
-               caption + "</caption><thead><tr>" + head + "</tr></thead><tbody>\n" + body_ + "</tbody></table></div>\n";
-    }
-
-private:
-    std::string caption_;
-    std::vector<Column> columns_;
-    std::string body_;
-};
 
 // ---- verdicts
 
@@ -130,6 +86,7 @@ private:
             sections.push_back({"ribs", "Ribs", ribs_section()});
             sections.push_back({"cradle", "Rest of the cradle and joints", cradle_section()});
             sections.push_back({"beads", "Clay beads", beads_section()});
+            sections.push_back({"hardware", "Locators and opening hardware", hardware_section(design_)});
         }
         sections.push_back({"checks", "Checks", checks_section()});
         if (!parts_.empty()) {
@@ -146,13 +103,8 @@ private:
     // ---- words for quantities
 
     [[nodiscard]] std::string show(const Quantity& q) const { return escape_markup(format_quantity(q, units_)); }
-    // Metric lengths to a stated place, the same all down a column; inches as fractions.
-    [[nodiscard]] std::string length(double mm, int decimals) const {
-        const bool is_metric = units_ == UnitSystem::metric && std::isfinite(mm);
-        return is_metric ? short_number(mm, decimals) + " mm" : show(Quantity::of(Length::mm(mm)));
-    }
-    [[nodiscard]] std::string len(double mm) const { return length(mm, 1); }
-    [[nodiscard]] std::string fine(double mm) const { return length(mm, 2); }
+    [[nodiscard]] std::string len(double mm) const { return length_cell(mm, 1, units_); }
+    [[nodiscard]] std::string fine(double mm) const { return length_cell(mm, 2, units_); }
     [[nodiscard]] std::string area(double mm2) const { return show(Quantity::of(Area::mm2(mm2))); }
     [[nodiscard]] std::string mass(double kg) const { return show(Quantity::of(Mass::kg(kg))); }
     static std::string angle_deg(double deg) { return std::isfinite(deg) ? short_number(deg, 1) + " deg" : "unknown"; }
@@ -618,10 +570,6 @@ private:
         std::string text = "<b>The part's edge.</b> Mould use " +
                            escape_markup(get_setting(design_.settings, "mould.use")) + ": " +
                            escape_markup(joint.trim) + ".";
-        if (!joint.bolts.empty())
-            text += " " + std::to_string(joint.bolts.size()) + " bolts of " + len(joint.bolt_mm) +
-                    " go through both moulds' flanges, at most about " + len(joint.spacing_mm) +
-                    " apart; drill them once half 2 has cured, before the halves part.";
         return paragraph(text);
     }
 

@@ -21,6 +21,7 @@ constexpr std::array<float, 4> plug_colour{0.60f, 0.62f, 0.63f, 1};
 constexpr std::array<float, 4> mould_colour{0.10f, 0.36f, 0.42f, 1};
 constexpr std::array<float, 4> line_colour{0.75f, 0.06f, 0.12f, 1};
 constexpr std::array<float, 4> clay_colour{0.62f, 0.30f, 0.08f, 1};
+constexpr std::array<float, 4> locator_colour{0.80f, 0.62f, 0.10f, 1};
 
 std::array<float, 4> part_colour(PartKind kind) {
     switch (kind) {
@@ -287,6 +288,35 @@ TriMesh bead_solid(const BeadRun& run) {
     return mesh;
 }
 
+// ---- locators
+
+// The button as it stands on its panel, with the shim under it: flank from the panel up, rounding, flat top.
+TriMesh locator_solid(const HardwareItem& item, const LocatorShape& shape) {
+    constexpr int sides = 48, chords = 6;
+    const Frame3 frame = frame_from_normal(item.at, item.axis, item.normal);  // its x lies downhill
+    const double draft = shape.draft_rad;
+    const auto ring_at = [&](const auto& far_and_high) {
+        Ring ring;
+        for (int k = 0; k < sides; ++k) {
+            const double azimuth = 2 * std::numbers::pi * k / sides;
+            const auto [far, high] = far_and_high(azimuth);
+            ring.push_back(frame.to_parent(Vec3{far * std::cos(azimuth), far * std::sin(azimuth), high}));
+        }
+        return ring;
+    };
+    std::vector<Ring> rings{ring_at([&](double azimuth) {
+        const double high = shape.foot_height_mm(item.shim_rad, azimuth);
+        return std::pair{shape.radius_mm - high * std::tan(draft), high};
+    })};
+    const Vec2 center = shape.round_center();
+    for (int k = 0; k <= chords; ++k) {
+        const double up = draft + (std::numbers::pi / 2 - draft) * k / chords;
+        const Vec2 p = center + Vec2{std::cos(up), std::sin(up)} * shape.round_mm;
+        rings.push_back(ring_at([&](double) { return std::pair{p.x, p.y}; }));
+    }
+    return sweep_open(rings);
+}
+
 // ---- nodes
 
 void add_node(Scene& scene, SceneNode node) {
@@ -408,6 +438,11 @@ Scene make_scene(const Design& design, const SceneOptions& options) {
     }
     for (const BeadRun& run : design.beads.runs) {
         add_node(scene, {run.id, bead_solid(run), clay_colour, Shading::flat});
+    }
+    for (const HardwareItem& item : design.hardware.items) {
+        if (item.kind == HardwareKind::locator) {
+            add_node(scene, {item.id, locator_solid(item, design.hardware.locator), locator_colour, Shading::flat});
+        }
     }
     return scene;
 }

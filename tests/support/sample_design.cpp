@@ -209,6 +209,35 @@ Beads box_beads(const PartingLoop& loop) {
     return beads;
 }
 
+// In the middle of what the bead leaves of the front panel, its mouth at the rim for the notch.
+HardwareItem on_front(HardwareKind kind, const std::string& id, double x, double reach) {
+    HardwareItem item{.kind = kind, .id = id, .panel = "panel-front-1"};
+    item.at = {x, S::half_width + reach, S::line_z};
+    item.axis = item.normal = {0, 0, 1};
+    item.out = {0, 1, 0};
+    item.flat = {x, reach};
+    item.flat_out = {0, 1};
+    return item;
+}
+
+Hardware box_hardware(const Settings& settings) {
+    constexpr double middle = (S::bead_radius + S::panel_width) / 2;
+    Hardware hardware;
+    hardware.locator = locator_shape(settings);
+    hardware.misfit_mm = 12.5;
+    hardware.items = {on_front(HardwareKind::locator, "locator-1", -200, middle),
+                      on_front(HardwareKind::port, "port-half-2", -100, middle),
+                      on_front(HardwareKind::jack, "jack-bolt-1", 0, middle),
+                      on_front(HardwareKind::bolt, "bolt-1", 100, middle),
+                      on_front(HardwareKind::notch, "wedge-notch-1", 200, S::panel_width)};
+    hardware.items[0].shim_rad = std::numbers::pi / 18;
+    hardware.items[0].normal = {0, std::sin(std::numbers::pi / 18), std::cos(std::numbers::pi / 18)};
+    hardware.items[1].half = 2;
+    hardware.items[1].to_part_edge_mm = middle;
+    hardware.notes = {"1 of 3 locators finds no room"};
+    return hardware;
+}
+
 Check check_of(const std::string& id, double value_mm, double limit_mm, const std::string& advice) {
     Check check;
     check.id = id;
@@ -232,6 +261,8 @@ Design sample_design() {
     }
     design.cradle = box_cradle();
     design.beads = box_beads(design.parting.loops[0]);
+    design.hardware = box_hardware(design.settings);
+    design.joint.bolt_spacing_mm = 250;
     design.release.half1.draft_p01_deg = 0.25;
     design.release.half2.undercut_area_mm2 = 12.5;
     design.release.best_pull_plug = {0, 0, 1};

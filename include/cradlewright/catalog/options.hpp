@@ -128,6 +128,9 @@ struct MouldOptions {
     std::string resin = "epoxy";                 ///< key into resins()
     double resin_shrinkage = 0;                  ///< by volume, told; 0 = of the resin
     Length stiffener_spacing = Length::mm(250);  ///< free width of the mould's shell between stiffeners
+    Length locator_diameter = Length::mm(20);    ///< at its foot
+    Length locator_height = Length::mm(8);
+    Angle locator_draft = Angle::deg(5);
 };
 /// A laminate from the surface inward. Plies as "NAME xN, NAME xN"; one of the mould's may be "NAME xauto".
 struct LaminateOptions {

@@ -5,6 +5,7 @@
 #include "cradlewright/stages/bead.hpp"
 #include "cradlewright/stages/cradle.hpp"
 #include "cradlewright/stages/flange.hpp"
+#include "cradlewright/stages/hardware.hpp"
 #include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
@@ -20,12 +21,13 @@ struct Design {
     PosedPlug posed;
     Parting parting;
     Release release;
-    Flange flange;
+    Flange flange;  ///< with the hardware marked on it
     MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
     std::vector<ScraperCard> cards;
     MouldJoint joint;
+    Hardware hardware;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.

@@ -30,7 +30,8 @@ struct SceneOptions {
     std::size_t max_plug_faces = 60000;  ///< the plug is thinned to about this by clustering; see plug_deviation_mm
     double plate_sag_mm = 0.1;           ///< arcs of plates to chords within this
 };
-/// Everything as coloured triangles. Plates are extruded from their outlines, beads swept through their sections.
+/// Everything as coloured triangles. Plates are extruded from their outlines, beads swept through their sections,
+/// locators turned about their axes.
 /// Guarantees: parts without an outline and stages without a result have no node. Cost: O(F).
 Scene make_scene(const Design& design, const SceneOptions& options = {});
 

@@ -75,7 +75,8 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
                                     "peel_ply_mm2", "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
-    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "bolts", "trim"});
+    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "locator_misfit_mm", "bolts",
+                                    "jack_bolts", "wedge_notches", "ports", "hardware_notes", "trim"});
     CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
                                         "at_mm", "formula", "source", "advice"});
     CHECK(keys(r["sheets"][0]) ==
@@ -206,6 +207,32 @@ TEST_CASE("what stages do not compute yet is null, not missing and not zero", "[
     }
     CHECK(r["mould"]["use"] == "trim-and-bond");
     CHECK(r["mould"]["stiffeners"].is_null());
+}
+
+TEST_CASE("hardware is listed by kind with what the shop needs of each", "[files]") {
+    const Json mould = Job{test::sample_design()}.report()["mould"];
+    REQUIRE(mould["locators"].size() == 1);
+    const Json& locator = mould["locators"][0];
+    CHECK(keys(locator) == Names{"id", "panel", "at_mm", "axis", "diameter_mm", "height_mm", "draft_deg", "shim_deg"});
+    CHECK(locator["id"] == "locator-1");
+    CHECK(locator["panel"] == "panel-front-1");
+    CHECK(locator["at_mm"] == Json({-200, 135, 100}));
+    CHECK(locator["axis"] == Json({0, 0, 1}));
+    CHECK(locator["diameter_mm"] == 20);
+    CHECK(locator["shim_deg"] == 10);
+    CHECK(mould["locator_misfit_mm"] == 12.5);
+    CHECK(mould["ports"][0]["half"] == 2);
+    CHECK(mould["ports"][0]["to_part_edge_mm"] == 35);
+    CHECK(mould["jack_bolts"][0]["pad_mm"] == 25);
+    CHECK(mould["bolts"][0]["diameter_mm"] == 6);
+    CHECK(mould["wedge_notches"][0]["size_mm"] == Json({30, 15, 3}));
+    CHECK(mould["wedge_notches"][0]["out"] == Json({0, 1, 0}));
+    CHECK(mould["hardware_notes"] == Json::array({"1 of 3 locators finds no room"}));
+    Job single{test::sample_design()};
+    single.design.hardware = {};
+    single.design.hardware.misfit_mm = std::numeric_limits<double>::infinity();
+    CHECK(single.report()["mould"]["locators"] == Json::array());
+    CHECK(single.report()["mould"]["locator_misfit_mm"].is_null());
 }
 
 TEST_CASE("without a parting line the report stands and says why", "[files]") {

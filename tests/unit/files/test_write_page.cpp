@@ -198,6 +198,33 @@ TEST_CASE("every part, joint, setting and file is on the page", "[files]") {
     CHECK(has(page, "overrule"));
 }
 
+TEST_CASE("hardware has its table, steps and cautions; what finds no room comes first", "[files]") {
+    Job job{test::sample_design()};
+    const auto section = [](const std::string& page) {
+        const std::size_t from = page.find("<section id=\"hardware\"");
+        REQUIRE(from != std::string::npos);
+        return page.substr(from, page.find("</section>", from) - from);
+    };
+    const std::string text = section(job.page());
+    for (const HardwareItem& item : job.design.hardware.items) CHECK(has(text, ">" + item.id + "</span>"));
+    CHECK(has(text, "-200, 135, 100"));
+    CHECK(has(text, "shim of 10 deg"));
+    CHECK(has(text, "12.5 mm off its socket"));
+    CHECK(has(text, "half 2&#39;s flange; 35 mm from the part&#39;s edge") +
+              has(text, "half 2's flange; 35 mm from the part's edge") ==
+          1);
+    CHECK(text.find("1 of 3 locators finds no room") < text.find("<table"));
+    for (const char* caution : {"never of steel", "Eye protection", "low pressure", "in line with the joint", "dust"})
+        CHECK(has(text, caution));
+    // Level panels need no shims, a mould alone no hardware.
+    job.design.hardware.items[0].shim_rad = 0;
+    CHECK_FALSE(has(section(job.page()), "shim"));
+    job.design.hardware = {.items = {}, .locator = {}, .misfit_mm = 0, .notes = {"a single mould meets no other half"}};
+    const std::string alone = section(job.page());
+    CHECK(has(alone, "A single mould meets no other half."));
+    CHECK_FALSE(has(alone, "<table"));
+}
+
 TEST_CASE("lengths follow the chosen units", "[files]") {
     Job job{test::sample_design()};
     CHECK(has(job.page(), "600 mm &times; 200 mm &times; 40 mm"));

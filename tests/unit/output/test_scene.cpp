@@ -247,6 +247,39 @@ TEST_CASE("a rolled bead's solid holds its clay", "[output]") {
     CHECK(six / 6 == Approx(d.beads.clay_volume_mm3).epsilon(0.045));
 }
 
+TEST_CASE("a locator is a drafted button that stands on its panel", "[output]") {
+    Design design = test::sample_design();
+    const HardwareItem& item = design.hardware.items[0];
+    const LocatorShape& shape = design.hardware.locator;
+    const TriMesh leaning = node(make_scene(design), "locator-1").mesh;
+    CHECK(is_closed(leaning));
+    // Its foot lies in the panel, here leaning by 10 deg, its top square to the axis at its height.
+    double least = 1e9;
+    for (const Vec3 v : leaning.vertices) least = std::min(least, dot(v - item.at, item.normal));
+    CHECK(least == Approx(0).margin(1e-9));
+    CHECK(bounding_box(leaning).high.z == Approx(S::line_z + 8));
+    // No place of it holds on to the mould: every face but the foot has the draft or more.
+    for (FaceId f = 0; f < leaning.face_count(); ++f) {
+        const Vec3 n = normalized(area_vector(leaning.corners(f)));
+        if (dot(n, item.normal) > -0.999) CHECK(n.z >= std::sin(shape.draft_rad) - 1e-9);
+    }
+
+    design.hardware.items[0].shim_rad = 0;
+    design.hardware.items[0].normal = {0, 0, 1};
+    const double volume = mass_properties(node(make_scene(design), "locator-1").mesh).volume_mm3;
+    // Frustum up to where the rounding starts, then slices through the rounding. Source: derived, solid of revolution.
+    const double d = shape.draft_rad, r = shape.round_mm, c = shape.round_center().x;
+    const double high = shape.round_center().y + r * std::sin(d), top = c + r * std::cos(d);
+    const auto rounding = [&](double t) {
+        return r * (c * c * std::sin(t) + c * r * (t + std::sin(2 * t) / 2) +
+                    r * r * (std::sin(t) - std::pow(std::sin(t), 3) / 3));
+    };
+    const double exact = pi * (high / 3 * (100 + 10 * top + top * top) + rounding(pi / 2) - rounding(d));
+    CHECK(volume < exact);
+    CHECK(volume == Approx(exact).epsilon(0.006));  // 48 sides take 0.3 %, six chords of the rounding less than that
+    CHECK(top == Approx(10 - high * std::tan(d)));
+}
+
 TEST_CASE("a design without a parting line shows its plug alone", "[output]") {
     const Scene scene = make_scene(test::unparted_design());
     REQUIRE(scene.nodes.size() == 1);
