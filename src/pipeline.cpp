@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cradlewright/pipeline.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <limits>
 #include <utility>
@@ -62,6 +63,15 @@ ScanMesh scaled(const ScanMesh& scan, double factor) {
     for (Vec3& p : result.second.vertices) p = p * factor;
     result.unit_factor *= factor;
     return result;
+}
+
+/// A router's cutter goes round each part and leaves a web between two.
+LayoutOptions room_for_tool(const Settings& settings) {
+    constexpr double cutters_between = 2;  // source: common practice
+    LayoutOptions options;
+    if (settings.cut_by == CutMethod::router)
+        options.gap_mm = std::max(options.gap_mm, cutters_between * settings.router.cutter.mm());
+    return options;
 }
 
 void check_told_unit(const ScanMesh& scan, const Settings& settings, double factor) {
@@ -127,7 +137,7 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     progress.report("parting", 0.25, "finding the parting line");
     Designed designed = design_from(part(plug, settings), settings, progress);
     Build build{std::move(designed.design), std::move(designed.checks), {}};
-    build.layout = lay_out(build.design);
+    build.layout = lay_out(build.design, room_for_tool(build.design.settings));
     progress.report("checks", 0.9, "designed");
     return build;
 }

@@ -119,7 +119,7 @@ void define_scan_commands(CLI::App& app, Request& request) {
     CLI::App* parts =
         add_command(app, request, Command::parts, "parts", "Design the fixture, write the cut files only");
     parts->add_option("SCAN|JOB", request.input, "scan, or job file ending in .toml")->required();
-    add_setting(*parts, request.changes, {"--cut-by", "cut-by", "HOW", "print (paper templates) or saw"});
+    add_setting(*parts, request.changes, {"--cut-by", "cut-by", "HOW", "print (paper templates), saw or router"});
     add_out(*parts, request);
 
     CLI::App* fresh =

@@ -11,10 +11,12 @@
 #include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/read_mesh.hpp"
 #include "cradlewright/files/write_drawings.hpp"
+#include "cradlewright/files/write_gcode.hpp"
 #include "cradlewright/files/write_report.hpp"
 #include "cradlewright/files/write_scene.hpp"
 #include "cradlewright/output/drawing.hpp"
 #include "cradlewright/output/scene.hpp"
+#include "cradlewright/output/toolpath.hpp"
 #include "cradlewright/pipeline.hpp"
 
 namespace cradlewright::app {
@@ -45,6 +47,10 @@ void write_cut_files(OutputFolder& folder, const Build& build, const Progress& p
         progress.report("write", double(i) / double(parts.size()), parts[i]->id);
         write_drawing(folder, parts[i]->id, drawings[parts[i]] = draw_part(*parts[i]));
     }
+    if (settings.cut_by == CutMethod::router)
+        for (const SheetPath& path : plan_router(build.design, build.layout))
+            folder.write("router/sheet-" + path.stock + "-" + std::to_string(path.number) + ".ngc",
+                         gcode_text(path, settings.units));
     for (const Sheet& sheet : build.layout.sheets)
         write_drawing(folder, "sheet-" + sheet.stock + "-" + std::to_string(sheet.number),
                       draw_sheet(sheet, build.design));

@@ -35,7 +35,7 @@ struct DimensionRow {
     std::string_view example;  ///< in hints
 };
 
-constexpr std::array<DimensionRow, 13> dimension_rows{{
+constexpr std::array<DimensionRow, 14> dimension_rows{{
     {"", "a plain number", "0.5 or 50%"},
     {"", "a whole number", "4"},
     {"mm", "a length", "9.5mm or 3/8in"},
@@ -48,6 +48,7 @@ constexpr std::array<DimensionRow, 13> dimension_rows{{
     {"kg/m3", "a density", "40kg/m3"},
     {"g/m2", "a mass per area", "320g/m2"},
     {"s", "a time", "20min"},
+    {"mm/min", "a feed", "1500mm/min"},
     {"degC", "a temperature", "20degC"},
 }};
 
@@ -131,6 +132,11 @@ constexpr UnitRow unit_rows[] = {
     {"sec", "", time},
     {"hour", "", time, 3600},
     {"hours", "", time, 3600},
+    {"mm/min", "mm/min", feed},
+    {"m/min", "m/min", feed, 1000},
+    {"in/min", "in/min", feed, fifths_per_inch, 5},
+    {"mm/s", "mm/s", feed, 60},
+    {"ipm", "", feed, fifths_per_inch, 5},
     {"degc", "degC", temperature},
     {"c", "", temperature},
     {"degf", "degF", temperature, 5, 9, celsius_at_zero_fahrenheit},
@@ -488,6 +494,8 @@ PeopleUnit inch_for_people(const Quantity& q) {
             return in_unit("lb/ft3");
         case areal_mass:
             return in_unit("oz/yd2");
+        case feed:
+            return in_unit("in/min");
         case temperature:
             return in_unit("degf");
         default:

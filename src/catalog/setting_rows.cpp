@@ -722,6 +722,53 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
                   "Diameter of the router cutter.", practice("6 mm for sheet up to 18 mm"))});
 }
 
+void add_router_rows(std::vector<SettingRow>& rows) {
+    using R = RouterOptions;
+    const auto router = [](auto field) { return at(&S::router, field); };
+    const auto feed_between = [](double low, double high) {
+        return Range{{low, Dimension::feed}, {high, Dimension::feed}};
+    };
+    add(rows,
+        {quantity("router.flutes", router(&R::flutes), count_between(1, 8), "Cutting edges of the router cutter.",
+                  practice("two")),
+         choice<CutDirection>("router.direction", router(&R::direction),
+                              {{"conventional", CutDirection::conventional}, {"climb", CutDirection::climb}},
+                              "Which way round the cutter goes: conventional for machines with play, climb for stiff "
+                              "ones.",
+                              practice("conventional on light machines, where a climbing cutter grabs")),
+         quantity("router.speed", router(&R::speed_rpm), count_between(0, 60000),
+                  "Turns of the spindle a minute; 0 takes the table's for the material.",
+                  assumed("chosen by material")),
+         quantity("router.feed", router(&R::feed_mm_min), feed_between(0, 30000),
+                  "Feed along the cut; 0 takes the table's for material, cutter and speed.",
+                  assumed("chosen by material, cutter and speed")),
+         quantity("router.plunge", router(&R::plunge_mm_min), feed_between(0, 30000),
+                  "Fastest feed downward; 0 takes a third of the feed along the cut.",
+                  practice("a third of the feed")),
+         quantity("router.pass-depth", router(&R::pass_depth), between(mm(0), mm(100)),
+                  "Deepest cut in one pass; 0 takes the table's for material and cutter.",
+                  assumed("chosen by material and cutter")),
+         quantity("router.ramp", router(&R::ramp), between(deg(0.5), deg(45)),
+                  "Slope at which the cutter is led down along the cut.", practice("3 to 10 deg")),
+         quantity("router.safe-height", router(&R::safe_height), between(mm(2), mm(200)),
+                  "Height over the sheet at which the cutter travels; more than any clamp.",
+                  practice("higher than the clamps")),
+         quantity("router.through", router(&R::through), between(mm(0), mm(5)),
+                  "Depth to which cuts go into the board under the sheet.", practice("0.2 to 0.5 mm")),
+         quantity("router.onion-skin", router(&R::onion_skin), between(mm(0), mm(10)),
+                  "Thickness left under every cut and cut with a knife; 0 cuts through and leaves tabs.",
+                  assumed("none: tabs hold the parts")),
+         quantity("router.tab-spacing", router(&R::tab_spacing), between(mm(10), mm(10000)),
+                  "A tab at least every so often along a cut; two at least.", practice("200 to 400 mm")),
+         quantity("router.tab-width", router(&R::tab_width), between(mm(0.5), mm(50)), "Width of a tab.",
+                  practice("about the cutter's diameter")),
+         quantity("router.tab-height", router(&R::tab_height), between(mm(0), mm(20)),
+                  "Height of a tab, half the sheet at most; 0 leaves no tabs.", practice("1 to 3 mm")),
+         quantity("router.engrave", router(&R::engrave), between(mm(0), mm(3)),
+                  "Depth to which the router draws lines and centre marks; 0 leaves them out.",
+                  assumed("marks are drawn by hand"))});
+}
+
 void add_limit_rows(std::vector<SettingRow>& rows) {
     using L = LimitOptions;
     add(rows,
@@ -791,6 +838,7 @@ std::vector<SettingRow> make_rows() {
     add_laminate_rows(rows, "part", &S::laminate_part, "part");
     add_cloth_rows(rows);
     add_stock_and_tool_rows(rows);
+    add_router_rows(rows);
     add_limit_rows(rows);
     add_kit_rows(rows);
     return rows;

@@ -2,9 +2,12 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
+#include "cradlewright/geom/cutter_reach.hpp"
+#include "cradlewright/geom/polyline.hpp"
 
 namespace cradlewright {
 namespace {
@@ -16,6 +19,9 @@ constexpr double proud_mm = 0.2;  // what a file takes off without anyone notici
 // Tighter than this is a corner, not a curve: sawn or filed from both sides, as the corners of slots are. Source:
 // common practice.
 constexpr double corner_mm = 1;
+
+// Chords that stand for arcs where reach is judged.
+constexpr double reach_sag_mm = 0.01;
 
 struct TightArc {
     double radius_mm = std::numeric_limits<double>::infinity();
@@ -71,6 +77,51 @@ void take_tightest(const Loop& loop, double tool_mm, TightArc& tight) {
     end_run();
 }
 
+/// Where a cutter gets in only up to less than its radius, it stands off a slot or a hole, not off a corner: a corner
+/// of 60 deg keeps just the radius.
+bool is_too_narrow(const Region& region, const UnreachedPlace& place, double radius_mm) {
+    constexpr double beside_mm = 0.1;
+    if (place.left_mm < radius_mm) return false;
+    double any = std::numeric_limits<double>::infinity(), fit = any;
+    const auto look = [&](const Loop& loop) {
+        for (std::size_t i = 0, n = loop.vertices.size(); i < n; ++i) {
+            const PathVertex& v = loop.vertices[i];
+            std::vector<Vec2> edge = flatten_edge(v.at, loop.vertices[(i + 1) % n].at, v.bulge, reach_sag_mm);
+            edge.insert(edge.begin(), v.at);
+            const double distance = distance_to_polyline(place.at, edge, false);
+            any = std::min(any, distance);
+            if (v.cut == CutKind::fit) fit = std::min(fit, distance);
+        }
+    };
+    look(region.outer);
+    for (const Loop& hole : region.holes) look(hole);
+    return fit <= any + beside_mm;
+}
+
+/// Widest cutter radius up to `tool_mm` for which no fit edge lies in a slot or hole too narrow for it.
+TightArc narrowest_slot(const Region& region, double tool_mm) {
+    const Polygons shape = to_polygons(region, reach_sag_mm);
+    const auto narrow_at = [&](double radius) -> std::optional<Vec2> {
+        for (const UnreachedPlace& place : unreached_places(shape, radius, proud_mm, reach_sag_mm))
+            if (is_too_narrow(region, place, radius)) return place.at;
+        return std::nullopt;
+    };
+    TightArc tight;
+    std::optional<Vec2> at = narrow_at(tool_mm);
+    if (!at) return tight;
+    double enters = 0, stays_out = tool_mm;
+    for (int i = 0; i < 12; ++i) {  // to a thousandth of the cutter
+        const double middle = (enters + stays_out) / 2;
+        const std::optional<Vec2> there = narrow_at(middle);
+        if (there) at = there;
+        (there ? stays_out : enters) = middle;
+    }
+    // No slot, but a sharp corner that keeps its share of any cutter.
+    constexpr double corner_share = 0.05;
+    if (enters > corner_share * tool_mm) tight.take(enters, *at);
+    return tight;
+}
+
 /// Of all loops.
 TightArc tightest_arc(const Region& region, double tool_mm) {
     TightArc tight;
@@ -105,7 +156,11 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
     const double tool = is_routed ? settings.router.cutter.mm() / 2 : std::min(settings.saw.drum.mm() / 2, blade);
     std::vector<Check> checks;
     for (const PlatePart* part : all_parts(design)) {
-        const TightArc tight = tightest_arc(part->outline, tool);
+        TightArc tight = tightest_arc(part->outline, tool);
+        if (is_routed && part->kind != PartKind::stringer && !part->outline.outer.vertices.empty()) {
+            const TightArc slot = narrowest_slot(part->outline, tool);
+            tight.take(slot.radius_mm, slot.at);
+        }
         if (!std::isfinite(tight.radius_mm)) continue;
         Check c;
         c.id = "tool.inside-radius";
@@ -114,7 +169,10 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
         c.limit = Quantity::of(Length::mm(tool));
         c.relation = Relation::at_least;
         c.at = part->frame.to_parent(tight.at);
-        c.formula = "smallest concave radius on edges cut to fit, against the smaller of blade and drum (or cutter)";
+        c.formula =
+            "smallest concave radius on edges cut to fit, against the smaller of blade and drum (or cutter, then half "
+            "the "
+            "width of slots and holes too)";
         c.source = {"bandsaw-charts", "smallest radius by blade width"};
         c = judged(std::move(c));
         if (c.verdict != Verdict::pass)

@@ -108,7 +108,7 @@ std::map<std::string_view, Symbols> panels_and_strips() {
           squeegee,
           {"w_max", "most dip", "mm", "limits.stringer-dip"}}},
         {"tool.inside-radius",
-         {{"r", "smallest concave radius on edges cut to fit", "mm", ""},
+         {{"r", "smallest concave radius on edges cut to fit; by router half the width of slots too", "mm", ""},
           {"r_blade", "what the blade turns in, by its width", "mm", "saw.blade"},
           {"r_drum", "half the sanding drum", "mm", "saw.drum"},
           {"r_cutter", "half the cutter, when cut by router", "mm", "router.cutter"}}},

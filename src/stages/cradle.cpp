@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/geom/corner_relief.hpp"
 #include "cradlewright/geom/slices.hpp"
 #include "cradlewright/stages/panel_support.hpp"
 #include "stages/cradle_choice.hpp"
@@ -64,6 +65,7 @@ public:
         add_ties();
         place_stops(posed_, flange_, settings_, lines_, cradle_);
         add_base();
+        if (settings_.cut_by == CutMethod::router) open_corners();
         return std::move(cradle_);
     }
 
@@ -377,6 +379,20 @@ private:
                                       n.y_high - n.y_low,
                                       options_.stringer_height.mm(),
                                       clearance});
+    }
+
+    /// For joints to go home where a round cutter made them; strips are sawn.
+    void open_corners() {
+        const auto open = [&](PlatePart& part) {
+            part.outline = with_corner_relief(part.outline, settings_.router.cutter.mm());
+        };
+        for (Rib& rib : cradle_.ribs) {
+            open(rib.part);
+            rib.min_inside_radius_mm = min_inside_radius(rib.part.outline, CutKind::fit).radius_mm;
+        }
+        for (PlatePart& tie : cradle_.ties) open(tie);
+        for (PlatePart& stop : cradle_.stops) open(stop);
+        open(cradle_.base);
     }
 
     // ---- strips, ties, stops, base

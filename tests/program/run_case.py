@@ -8,6 +8,7 @@ A case has `steps` (or is one step itself). A step: args, exit, and what must ho
   for_each         runs the step once per word, put in place of {}
   max_file         file size limit in bytes: a stand-in for a full disk
   interrupts       sends an interrupt as soon as the hidden output folder appears
+  routed           every program of this folder's router/ is run by Debian's rs274 without complaint
   lists_files      report.json in this folder names exactly the files beside it
 A case may also have
   outside          scans nobody here made: name -> FILE.gz, or ARCHIVE.tar.gz:MEMBER. Without the file the case is skipped.
@@ -97,6 +98,18 @@ def check_refusal(step, before, folder, err):
     require(listing(folder) == before, "a refusal leaves every file as it was")
 
 
+def check_programs(folder):
+    names = sorted(os.listdir(folder))
+    require(names, "no program was written")
+    for name in names:
+        with tempfile.TemporaryDirectory() as scratch:  # it keeps its parameters where it runs
+            run = subprocess.run(["rs274", "-g", os.path.join(folder, name)], cwd=scratch, capture_output=True, text=True,
+                                 timeout=TIME_LIMIT)
+        require(run.returncode == 0, f"rs274 refuses {name}: {run.stderr[-300:]}")
+        require(re.search(r"PROGRAM_END", run.stdout), f"rs274 finds no end of {name}")
+        require(len(re.findall(r"ARC_FEED|STRAIGHT_FEED", run.stdout)) > 20, f"{name} cuts nothing")
+
+
 def check_files(step, folder):
     for path in step.get("writes", []):
         require(os.path.isfile(os.path.join(folder, path)), f"{path} was not written")
@@ -107,6 +120,8 @@ def check_files(step, folder):
         require(len(a) > 1, f"{first} is empty")
         differing = [name for name in sorted(a.keys() | b.keys()) if a.get(name) != b.get(name)]
         require(not differing, f"{first} and {second} differ in {differing}")
+    if "routed" in step:
+        check_programs(os.path.join(folder, step["routed"], "router"))
     if "lists_files" in step:
         root = os.path.join(folder, step["lists_files"])
         with open(os.path.join(root, "report.json"), encoding="utf-8") as file:

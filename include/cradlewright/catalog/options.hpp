@@ -41,6 +41,11 @@ enum class PlugOpening {
     join,    ///< a second scan shows the rest
 };
 enum class CutMethod { print, saw, router };
+/// Side on which the router keeps the part, seen along its travel with the spindle turning clockwise.
+enum class CutDirection {
+    conventional,  ///< part on the left: teeth enter thin; round an outline counter-clockwise
+    climb,         ///< part on the right: teeth enter thick and pull; round an outline clockwise
+};
 
 struct PlugOptions {
     std::string scan;   ///< path of the scan file
@@ -151,8 +156,23 @@ struct SawOptions {
     Length blade = Length::inch(0.25);  ///< blade width: decides the smallest inside radius
     Length drum = Length::mm(12.7);     ///< sanding drum diameter for fit edges
 };
+/// What is 0 is taken from the cutting table by the stock's material: see cutting_values.
 struct RouterOptions {
     Length cutter = Length::mm(6);
+    double flutes = 2;
+    CutDirection direction = CutDirection::conventional;
+    double speed_rpm = 0;
+    double feed_mm_min = 0;
+    double plunge_mm_min = 0;
+    Length pass_depth{};
+    Angle ramp = Angle::deg(5);  ///< slope at which the cutter is led down along the cut
+    Length safe_height = Length::mm(10);
+    Length through = Length::mm(0.3);  ///< below the sheet, into the spoil board
+    Length onion_skin{};               ///< left standing under every cut; 0 = cut through, held by tabs
+    Length tab_spacing = Length::mm(300);
+    Length tab_width = Length::mm(6);
+    Length tab_height = Length::mm(1.5);
+    Length engrave{};  ///< depth of marks; 0 = none
 };
 /// Resin at the bench.
 struct KitOptions {

@@ -33,7 +33,7 @@ std::string complaint(std::string_view text, Dimension dimension) {
 constexpr Dimension all_dimensions[] = {
     Dimension::ratio,      Dimension::count, Dimension::length,     Dimension::area,     Dimension::volume,
     Dimension::angle,      Dimension::mass,  Dimension::force,      Dimension::pressure, Dimension::density,
-    Dimension::areal_mass, Dimension::time,  Dimension::temperature};
+    Dimension::areal_mass, Dimension::time,  Dimension::feed,       Dimension::temperature};
 
 }  // namespace
 
@@ -81,6 +81,9 @@ TEST_CASE("every dimension reads its units", "[base][units]") {
     CHECK(inside("7", Dimension::count) == 7);
     CHECK(inside("20 min", Dimension::time) == 1200);
     CHECK(inside("24h", Dimension::time) == 86400);
+    CHECK(inside("1500 mm/min", Dimension::feed) == 1500);
+    CHECK(inside("2.5 m/min", Dimension::feed) == 2500);
+    CHECK(inside("60 in/min", Dimension::feed) == 1524);
     CHECK(inside("25 degC", Dimension::temperature) == 25);
     CHECK(inside("77 degF", Dimension::temperature) == Approx(25).epsilon(1e-14));
     CHECK(inside("-40F", Dimension::temperature) == Approx(-40).epsilon(1e-14));
@@ -259,6 +262,7 @@ TEST_CASE("text for people", "[base][units]") {
     CHECK(inch(Quantity::of(Area::mm2(645.16))) == "1 in2");
     CHECK(inch(Quantity::of(Mass::kg(0.45359237))) == "1 lb");
     CHECK(inch(Quantity::of(Mass::kg(0.1))) == "3.53 oz");
+    CHECK(inch({1524, Dimension::feed}) == "60 in/min");
     CHECK(inch({25, Dimension::temperature}) == "77 degF");
 }
 

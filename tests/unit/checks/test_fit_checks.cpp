@@ -146,6 +146,28 @@ TEST_CASE("a corner is no curve", "[checks][tool]") {
     CHECK(check_tool_inside_radius(inside_corner(1, 1.1)).front().verdict == Verdict::fail);
 }
 
+TEST_CASE("a cutter must get into the slots that parts are to fit", "[checks][tool]") {
+    Design d = inside_corner(1, 50);
+    d.cradle.ribs[0].part.outline.outer =
+        make_loop({{0, 0}, {80, 0}, {80, 25}, {89.2, 25}, {89.2, 0}, {200, 0}, {200, 100}, {0, 100}}, CutKind::rough);
+    for (const std::size_t i : {1u, 2u, 3u}) d.cradle.ribs[0].part.outline.outer.vertices[i].cut = CutKind::fit;
+    d.settings.router.cutter = Length::mm(9);
+    CHECK(check_tool_inside_radius(d).front().verdict == Verdict::not_applicable);
+    d.settings.router.cutter = Length::mm(9.6);
+    const Check c = check_tool_inside_radius(d).front();
+    CHECK(c.verdict == Verdict::fail);
+    CHECK(c.value.value == Approx(4.6).margin(0.02));  // half the slot
+    d.settings.router.cutter = Length::mm(number_in(c.advice, "cutter of ([\\d.]+) mm"));
+    CHECK(check_tool_inside_radius(d).front().verdict == Verdict::not_applicable);
+    // Nothing has to fit: no matter. By saw: the file does it.
+    d.settings.router.cutter = Length::mm(9.6);
+    d.settings.cut_by = CutMethod::saw;
+    CHECK(check_tool_inside_radius(d).front().verdict == Verdict::not_applicable);
+    d.settings.cut_by = CutMethod::router;
+    for (PathVertex& v : d.cradle.ribs[0].part.outline.outer.vertices) v.cut = CutKind::rough;
+    CHECK(check_tool_inside_radius(d).front().verdict == Verdict::not_applicable);
+}
+
 // Blade 1/8 in turns in 3/16 in = 4.76 mm. Source: bandsaw charts, as in the catalog.
 TEST_CASE("a tight curve takes a narrow blade or a drum", "[checks][tool]") {
     Design d = inside_corner(1);

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "cradlewright/geom/cutter_reach.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/geom/slices.hpp"
@@ -119,6 +120,33 @@ TEST_CASE("the saddle of a cylinder is its section's parallel curve", "[stages][
     }
     CHECK(bearing == 4);  // 391 mm of span at most 150 apart
     check_laws(rig, cradle, chord);
+}
+
+TEST_CASE("joints are opened for the router's cutter and for no other tool", "[stages][cradle]") {
+    Rig rig(test::make_elliptic_cylinder(90, 30, 400, 720, 20));
+    rig.surround(60);
+    const Cradle drawn = rig.build();
+    rig.settings.cut_by = CutMethod::router;
+    const Cradle routed = rig.build();
+    REQUIRE(routed.ties.size() == drawn.ties.size());
+    REQUIRE(routed.ribs.size() == drawn.ribs.size());
+    REQUIRE_FALSE(routed.ties.empty());
+    const auto kept = [&](const PlatePart& part) {  // what stays in fit corners, mm
+        double most = 0;
+        for (const UnreachedPlace& place : unreached_places(to_polygons(part.outline, 0.002), 3, 0.3, 0.002))
+            most = std::max(most, place.left_mm);
+        return most;
+    };
+    for (std::size_t i = 0; i < drawn.ties.size(); ++i) {
+        CHECK(kept(drawn.ties[i]) == Approx((std::sqrt(2.0) - 1) * 3).margin(0.02));
+        CHECK(kept(routed.ties[i]) == 0);
+        // Cut away, never added.
+        CHECK(area_of(subtract(to_polygons(routed.ties[i].outline), to_polygons(drawn.ties[i].outline))) < 0.1);
+    }
+    for (std::size_t i = 0; i < drawn.ribs.size(); ++i)
+        CHECK(area_of(routed.ribs[i].part.outline) < area_of(drawn.ribs[i].part.outline));
+    rig.settings.cut_by = CutMethod::saw;
+    CHECK(area_of(rig.build().ties[0].outline) == area_of(drawn.ties[0].outline));
 }
 
 TEST_CASE("the saddle of a sphere keeps the pad along the surface's own normal", "[stages][cradle]") {

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <span>
+#include <string_view>
+
+#include "cradlewright/base/source.hpp"
+#include "cradlewright/catalog/options.hpp"
+
+namespace cradlewright {
+
+/// How a material is usually cut by a router, for cutters of 1 to 12 mm.
+struct CuttingRow {
+    std::string_view material;      ///< key into materials()
+    double tooth_per_diameter = 0;  ///< feed per tooth over cutter diameter, ratio
+    double speed_rpm = 0;           ///< turns of the spindle a minute
+    double depth_per_diameter = 0;  ///< of one pass in full width over cutter diameter, ratio
+    Source source;
+};
+std::span<const CuttingRow> cutting_rows();
+
+/// What a sheet is cut with: as told, the rest from the table. mm/min, turns a minute, mm. A start, not a promise: the
+/// cutter maker's data and the machine's manual overrule it, and every file that uses it says so.
+struct CuttingValues {
+    double speed_rpm = 0;
+    double feed_mm_min = 0;    ///< along the cut
+    double plunge_mm_min = 0;  ///< largest downward part of any feed
+    double pass_depth_mm = 0;
+    Source source;  ///< of what was not told
+};
+/// feed = feed per tooth x teeth x speed. A material without a row is cut as the slowest row's. Guarantees: all > 0,
+/// plunge at most the feed. Source: derived; the rows' own.
+CuttingValues cutting_values(const RouterOptions& options, std::string_view material);
+
+}  // namespace cradlewright
