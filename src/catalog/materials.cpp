@@ -247,6 +247,10 @@ std::span<const Resin> resins() {
     return rows;
 }
 
+double least_bend_radius_mm(const Stock& stock) {
+    return stock.thickness_mm / (2 * material(stock.material).bend_strain);
+}
+
 std::span<const Stock> default_stocks() {
     static const std::vector<Stock> rows = make_stocks();
     return rows;

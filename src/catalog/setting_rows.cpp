@@ -520,6 +520,11 @@ void add_release_rows(std::vector<SettingRow>& rows) {
          quantity("edge.*.overrun", each(&S::edges, &EdgeOptions::overrun), between(mm(-50), mm(50)),
                   "Panel line beyond the silhouette by this much along the surface, positive toward half 2.",
                   practice("panels on the silhouette"), "2 mm"),
+         word("edge.*.panel", each(&S::edges, &EdgeOptions::panel), {"", "auto", "flat", "curved"},
+              "Panel at this edge where the line leaves its plane: flat pieces, one bent sheet, or auto: bent where "
+              "flat "
+              "would be several and the sheet bears it.",
+              assumed("one bent sheet is less work than several pieces")),
          word("edge.*.bead", each(&S::edges, &EdgeOptions::bead), {"", "round", "ramp", "none"},
               "Clay between plug and panel at this edge: a round bead, a flat ramp or none; unset = a ramp on a split "
               "cut-off edge, round elsewhere.",

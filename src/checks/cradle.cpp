@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <limits>
 #include <optional>
 
@@ -174,7 +175,7 @@ std::optional<Check> panels_check(const Design& design) {
     Check c = support_check(worst->id, fewest, 2);
     c.at = worst->point;
     Box3 box;
-    for (const Vec2& p : flatten(worst->part.outline.outer, 0.1)) box.add(worst->part.frame.to_parent(p));
+    for (const Vec2& p : flatten(worst->part.outline.outer, 0.1)) box.add(placed(worst->part, p));
     c.advice = fewest >= 2 ? "every panel lies on two uprights or on a strip"
                            : worst->id + " lies on less than two uprights: set cradle.spacing to " +
                                  length_to_set(design.settings, box.size().x / 2.5, Rounding::down);
@@ -245,30 +246,39 @@ std::vector<UprightIntrusion> intrusions_of_uprights(const Design& design) {
     return all;
 }
 
-/// The same for a panel: every section of the plug below its top must pass through its opening.
+/// The same for a panel: every section of the plug below its top must pass through its opening. Sections are parallel
+/// to its middle; what of them lies above the top of a bent panel elsewhere is no concern of it.
 Intrusion intrusion_of_panel(const Design& design, const FlangePanel& panel) {
     const Frame3 in_scan = compose(inverse(design.posed.pose.scan_to_fixture), panel.part.frame);
     const double drop = panel.point.z - design.posed.box_fixture.low.z;
     std::vector<double> heights;
     for (int i = 0; i < path_steps; ++i) heights.push_back(-drop * (i + 0.5) / path_steps);
     Intrusion worst;
-    const Polygons shape = to_polygons(panel.part.outline);
+    Polygons plan;
+    for (const PlatePart& flat : flats_of(panel.part))
+        for (std::vector<Vec2> chain : to_polygons(flat.outline)) {
+            for (Vec2& p : chain) {
+                const Vec3 q = flat.frame.to_parent(p);
+                p = {q.x, q.y};
+            }
+            plan.push_back(std::move(chain));
+        }
+    plan = unite(plan);
     const std::vector<Slice> slices = slice_mesh(design.posed.mesh(), in_scan, heights);
-    for (std::size_t k = 0; k < slices.size(); ++k) {
-        // On a sloped panel a section from further down arrives shifted square to the normal.
-        const double travel = heights[k] / panel.normal.z;
-        const Vec3 shift = panel.part.frame.direction_to_local(Vec3{0, 0, -travel});
+    for (std::size_t k = 0; k < slices.size(); ++k)
         for (const SliceLoop& loop : slices[k]) {
             if (!loop.is_closed) continue;
             for (const Vec2& p : loop.points) {
-                const Vec2 q{p.x + shift.x, p.y + shift.y};
-                if (!contains(shape, q)) continue;
+                const Vec3 q = panel.part.frame.to_parent(Vec3{p.x, p.y, heights[k]});
+                const Vec2 at{q.x, q.y};
+                if (!contains(plan, at)) continue;
+                const double top = panel.top_near(q).height_at(q.x, q.y);
+                if (q.z > top) continue;
                 double depth = std::numeric_limits<double>::infinity();
-                for (const auto& chain : shape) depth = std::min(depth, distance_to_polyline(q, chain, true));
-                worst.take(depth, panel.part.frame.to_parent(q));
+                for (const auto& chain : plan) depth = std::min(depth, distance_to_polyline(at, chain, true));
+                worst.take(depth, {q.x, q.y, top});
             }
         }
-    }
     return worst;
 }
 
@@ -444,15 +454,17 @@ std::vector<Check> check_cradle_lift_off(const Design& design) {
 }
 
 std::vector<Check> check_cradle_clash(const Design& design) {
-    std::vector<PlatePair::Solid> solids;
+    std::vector<PlatePart> flats;
     for (const PlatePart* part : fixture_parts(design))
-        if (!part->outline.outer.vertices.empty()) solids.push_back(PlatePair::solid_of(*part));
+        if (!part->outline.outer.vertices.empty()) std::ranges::move(flats_of(*part), std::back_inserter(flats));
+    std::vector<PlatePair::Solid> solids;
+    for (const PlatePart& flat : flats) solids.push_back(PlatePair::solid_of(flat));
     Intrusion worst;
     std::string subject = "all parts";
     const PlatePart *first = nullptr, *second = nullptr;
     for (std::size_t i = 0; i < solids.size(); ++i)
         for (std::size_t k = i + 1; k < solids.size(); ++k) {
-            if (PlatePair::are_apart(solids[i], solids[k])) continue;
+            if (solids[i].part->id == solids[k].part->id || PlatePair::are_apart(solids[i], solids[k])) continue;
             for (const Intrusion& one :
                  {PlatePair::depth(solids[i], solids[k]), PlatePair::depth(solids[k], solids[i])}) {
                 if (one.depth_mm <= worst.depth_mm) continue;

@@ -34,6 +34,7 @@ std::vector<Check> check_cradle_lift_off(const Design& design);
 std::vector<Check> check_cradle_clash(const Design& design);
 
 // panel.cpp
+std::vector<Check> check_panel_bend(const Design& design);
 std::vector<Check> check_panel_gap(const Design& design);
 
 // bead.cpp

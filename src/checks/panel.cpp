@@ -19,6 +19,33 @@ std::string narrower_gap(const Settings& settings, double widest_mm) {
 
 }  // namespace
 
+std::vector<Check> check_panel_bend(const Design& design) {
+    std::vector<Check> checks;
+    for (const FlangePanel& panel : design.flange.panels) {
+        if (!panel.is_curved()) continue;
+        const Stock& sheet = stock(design.settings, panel.part.stock);
+        Check c;
+        c.id = "panel.bend";
+        c.subject = panel.id;
+        c.value = c.low = c.high = Quantity::of(Length::mm(panel.bend_radius_mm));
+        c.limit = Quantity::of(Length::mm(least_bend_radius_mm(sheet)));
+        c.relation = Relation::at_least;
+        c.at = panel.point;
+        c.formula = "least radius on the sheet; limit thickness / (2 x " +
+                    fixed(100 * material(sheet.material).bend_strain, 1) + " % strain of its skin)";
+        c.source = Source::common_practice("cold bend of dry plywood and hardboard; plastics bear more");
+        c = judged(std::move(c));
+        const double thickness_mm = 2 * material(sheet.material).bend_strain * panel.bend_radius_mm;
+        c.advice = c.verdict == Verdict::pass
+                       ? "bends cold over the ribs; fix its middle first, then outward"
+                       : "take a sheet of at most " + length_to_set(design.settings, thickness_mm, Rounding::down) +
+                             " (flange.stock), or set edge." + panel.edge + ".panel to flat";
+        checks.push_back(std::move(c));
+    }
+    if (checks.empty()) checks.push_back(not_applicable_check("panel.bend", "flange", "every panel is flat"));
+    return checks;
+}
+
 std::vector<Check> check_panel_gap(const Design& design) {
     if (design.flange.panels.empty()) return {unknown_check("panel.gap", "flange", "no panel was laid")};
     // The gap is measured to the scanned surface, so it is as uncertain as that.

@@ -53,7 +53,7 @@ std::vector<Vec3> edge_middles(const FlangePanel& panel) {
         if (chain.empty()) continue;
         chain.push_back(chain.front());
         for (const Vec2& p : piece_middles(chain, edge_step_mm))
-            points.push_back(panel.part.frame.to_parent(Vec3{p.x, p.y, -panel.part.thickness_mm / 2}));
+            points.push_back(placed(panel.part, Vec3{p.x, p.y, -panel.part.thickness_mm / 2}));
     }
     return points;
 }
@@ -75,7 +75,7 @@ bool panels_hold(const Design& design, Vec3 direction) {
         for (const Vec3& p : edge_middles(panel)) {
             const MeshIndex::Nearest hit = index.nearest(pose.to_scan(p));
             if (hit.distance_mm > reach) continue;
-            const Vec3 there = panel.part.frame.to_local(pose.to_fixture(hit.point));
+            const Vec3 there = on_pattern(panel.part, pose.to_fixture(hit.point));
             const bool is_beside = there.z < -grazing_mm && there.z > grazing_mm - panel.part.thickness_mm;
             const Vec3 outward = pose.scan_to_fixture.direction_to_parent(
                 normalized(area_vector(design.posed.mesh().corners(hit.face))));

@@ -45,14 +45,14 @@ Check undercut_check(const Design& design, int number, const HalfRelease& half) 
 }
 
 /// The slope to set at a panel's edge, what its line climbs by itself left as it is.
-std::string flatter_panel(const Design& design, const FlangePanel& panel) {
+std::string flatter_panel(const Design& design, const FlangePanel& panel, Vec3 normal) {
     const Settings& settings = design.settings;
     const auto told = settings.edges.find(panel.edge);
     const Angle slope =
         told != settings.edges.end() && told->second.slope ? *told->second.slope : settings.flange.slope;
     const auto squared = [](double x) { return x * x; };
     // Gradients across and along the line are square to each other: 1 / (n . pull)^2 = 1 + across^2 + along^2.
-    const double lift = dot(panel.normal, design.posed.pose.pull_fixture), across2 = squared(std::tan(slope.rad()));
+    const double lift = dot(normal, design.posed.pose.pull_fixture), across2 = squared(std::tan(slope.rad()));
     const double along2 = std::max(0.0, 1 / squared(lift) - 1 - across2);
     const double room2 = 1 / squared(std::sin(settings.release.good_draft.rad())) - 1 - along2;
     constexpr double slack_deg = 0.01;  // panels are laid on measured lines
@@ -112,18 +112,23 @@ std::vector<Check> check_release_flange(const Design& design) {
     std::vector<Check> checks;
     for (const FlangePanel& panel : design.flange.panels) {
         // Half 2 is laid on half 1's flange, so the same plane must leave along both pulls; pull 2 = -pull 1.
-        const double lift = std::asin(std::clamp(dot(panel.normal, design.posed.pose.pull_fixture), -1.0, 1.0));
+        const Vec3 pull = design.posed.pose.pull_fixture;
+        FlangePanel::Top top{panel.point, panel.normal};
+        for (const PlatePart& flat : flats_of(panel.part))
+            if (panel.is_curved() && dot(flat.frame.z, pull) < dot(top.normal, pull))
+                top = {flat.frame.to_parent(bounding_box(flat.outline).center()), flat.frame.z};
+        const double lift = std::asin(std::clamp(dot(top.normal, pull), -1.0, 1.0));
         Check c;
         c.id = "release.flange";
         c.subject = panel.id;
         c.value = c.low = c.high = Quantity::of(Angle::rad(lift));
         c.limit = Quantity::of(design.settings.release.good_draft);
         c.relation = Relation::at_least;
-        c.at = panel.point;
+        c.at = top.point;
         c.formula = "asin(panel normal . pull), the same for both halves";
         c.source = removal_source;
         c = judged(std::move(c));
-        c.advice = c.verdict == Verdict::pass ? "lets go along both pulls" : flatter_panel(design, panel);
+        c.advice = c.verdict == Verdict::pass ? "lets go along both pulls" : flatter_panel(design, panel, top.normal);
         checks.push_back(std::move(c));
     }
     return checks;

@@ -168,7 +168,7 @@ std::vector<Check> check_tool_inside_radius(const Design& design) {
         c.value = c.low = c.high = Quantity::of(Length::mm(tight.radius_mm));
         c.limit = Quantity::of(Length::mm(tool));
         c.relation = Relation::at_least;
-        c.at = part->frame.to_parent(tight.at);
+        c.at = placed(*part, tight.at);
         c.formula =
             "smallest concave radius on edges cut to fit, against the smaller of blade and drum (or cutter, then half "
             "the "

@@ -195,7 +195,7 @@ template <class Project>
 std::vector<Vec2> projected(const PlatePart& part, const Loop& loop, Project project) {
     std::vector<Vec2> points;
     for (const Vec2 p : flatten(loop, 0.1)) {
-        points.push_back(project(part.frame.to_parent(p)));
+        points.push_back(project(placed(part, p)));
     }
     return points;
 }

@@ -33,6 +33,7 @@ Json degrees(double rad) { return number(rad * 180 / std::numbers::pi); }
 
 Json point(Vec3 p) { return Json::array({number(p.x), number(p.y), number(p.z)}); }
 Json point(Vec2 p) { return Json::array({number(p.x), number(p.y)}); }
+Json fine_point(Vec2 p) { return Json::array({fine_number(p.x), fine_number(p.y)}); }
 Json direction(Vec3 d) { return Json::array({fine_number(d.x), fine_number(d.y), fine_number(d.z)}); }
 
 template <class Vec>
@@ -150,13 +151,14 @@ Json panel_json(const FlangePanel& panel) {
     Json json;
     json["id"] = panel.id;
     json["edge"] = panel.edge;
-    json["kind"] = panel.part.bend ? "bent" : "flat";
+    json["kind"] = panel.is_curved() ? "curved" : "flat";
     json["point_mm"] = point(panel.point);
     json["normal"] = direction(panel.normal);
     json["width_mm"] = number(panel.width_mm);
     json["thickness_mm"] = number(panel.part.thickness_mm);
     json["area_mm2"] = number(area_of(panel.part.outline));
     json["max_gap_mm"] = number(panel.max_gap_mm);
+    if (panel.is_curved()) json["bend_radius_mm"] = number(panel.bend_radius_mm);
     json["flat_outline_mm"] = chain(flatten(panel.part.outline.outer, chord_mm));
     return json;
 }
@@ -224,6 +226,16 @@ Json part_json(const PlatePart* part) {
     json["thickness_mm"] = number(part->thickness_mm);
     json["frame"] = matrix_json(part->frame);
     json["fit"] = {{"off_mm", fine_number(part->fit.off_mm)}, {"points", part->fit.points}, {"edges", part->fit.edges}};
+    if (part->bend) {
+        Json bend;
+        bend["rulings"] = list_json(part->bend->rulings, [](const BendMap::Ruling& ruling) {
+            return Json{{"from_mm", fine_point(ruling.from)},
+                        {"to_mm", fine_point(ruling.to)},
+                        {"angle_deg", fine_number(Angle::rad(ruling.angle_rad).deg())}};
+        });
+        bend["frames"] = list_json(part->bend->flats, matrix_json);
+        json["bend"] = std::move(bend);
+    }
     return json;
 }
 

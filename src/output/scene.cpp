@@ -395,6 +395,11 @@ ThinnedMesh thin_by_clustering(const TriMesh& mesh, std::size_t max_faces) {
 }
 
 TriMesh extrude_plate(const PlatePart& part, double sag_mm) {
+    if (part.bend) {
+        TriMesh bent;
+        for (const PlatePart& flat : flats_of(part)) append(bent, extrude_plate(flat, sag_mm));
+        return bent;
+    }
     std::vector<std::vector<Vec2>> loops{flatten(part.outline.outer, sag_mm)};
     for (const Loop& hole : part.outline.holes) {
         loops.push_back(flatten(hole, sag_mm));

@@ -76,7 +76,7 @@ std::vector<Vec3> anchors_of(const std::vector<RunPlan>& plans, double radius_mm
             anchors.push_back(BeadLayer::anchor_of(station, radius_mm, near_start));
         for (const auto& valley : {plan.before, plan.after, plan.before_below, plan.after_below})
             if (valley)
-                anchors.push_back(BeadLayer::anchor_of({valley->joint, valley->outward}, radius_mm, near_start));
+                anchors.push_back(BeadLayer::anchor_of({valley->joint, valley->outward, {}}, radius_mm, near_start));
     }
     return anchors;
 }
@@ -108,12 +108,11 @@ Shape shape_at(const Parting& parting, const FlangePanel& panel, const Settings&
 
 /// One panel's sections on one side.
 std::vector<BeadSection> lay_sections(const RunPlan& plan, const Shape& shape, const BeadLayer& layer, Side side) {
-    const Vec3 up = plan.top.normal * up_of(side);
     std::vector<BeadSection> sections;
     if (shape.kind == BeadKind::none) return sections;
     for (const Station& station : plan.stations)
-        sections.push_back(shape.kind == BeadKind::ramp ? layer.ramp_at(station, up, shape.ramp_height_mm)
-                                                        : layer.at_station(station, up));
+        sections.push_back(shape.kind == BeadKind::ramp ? layer.ramp_at(station, side, shape.ramp_height_mm)
+                                                        : layer.at_station(station, side));
     return sections;
 }
 
@@ -128,9 +127,8 @@ void try_from_afar(std::vector<BeadSection>& sections, const PosedPlug& posed, c
     if (anchors.empty()) return;
     const NearPlug plug(posed, anchors, touch_reach(start) * radius_mm);
     const BeadLayer layer(plug, radius_mm, tolerance_mm, start);
-    const Vec3 up = plan.top.normal * up_of(side);
     for (std::size_t k = 0; k < sections.size(); ++k)
-        if (!sections[k].is_valid) sections[k] = layer.at_station(plan.stations[k], up);
+        if (!sections[k].is_valid) sections[k] = layer.at_station(plan.stations[k], side);
 }
 
 BeadRun blank_run(const RunPlan& plan, const Shape& shape, double radius_mm) {
@@ -158,19 +156,21 @@ public:
           beads_(beads) {}
 
     void lay(const RunPlan& plan) {
-        const Vec3 up = plan.top.normal;
+        const auto up = [&](const BeadSection& section) {
+            return normalized(plan.panel->top_near(section.joint).normal);
+        };
         auto [run, sections] = begin(plan, Side::half_1);
         if (beads_.groove) {
             auto [below, sections_below] = begin(plan, Side::half_2);
             for (std::size_t k = 0; k < std::min(sections.size(), sections_below.size()); ++k)
-                if (sections[k].is_valid) note_join(beads_, sections[k], sections_below[k], up);
+                if (sections[k].is_valid) note_join(beads_, sections[k], sections_below[k], up(sections[k]));
             finish(below, std::move(sections_below), plan, Side::half_2);
             beads_.groove->runs.push_back(std::move(below));
         }
         finish(run, std::move(sections), plan, Side::half_1);
         for (const BeadSection& section : run.sections) {
             if (!section.is_valid) continue;
-            note_strip(beads_, section, up);
+            note_strip(beads_, section, up(section));
             note_groove(section);
         }
         beads_.runs.push_back(std::move(run));

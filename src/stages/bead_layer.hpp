@@ -140,12 +140,14 @@ public:
           tolerance_(tolerance_mm),
           start_(start) {}
 
-    [[nodiscard]] BeadSection at_station(const Station& station, Vec3 normal) const {
+    [[nodiscard]] BeadSection at_station(const Station& station, Side side) const {
+        const Vec3 normal = station.normal * up_of(side);
         return section_on({station.joint + normal * radius_, station.outward, anchor_of(station, radius_, start_)},
                           station.joint, normal);
     }
 
-    [[nodiscard]] BeadSection ramp_at(const Station& station, Vec3 normal, double height_mm) const {
+    [[nodiscard]] BeadSection ramp_at(const Station& station, Side side, double height_mm) const {
+        const Vec3 normal = station.normal * up_of(side);
         if (height_mm > tolerance_)
             if (const auto section = measure_ramp(plug_, height_mm, station, normal)) return *section;
         BeadSection bare;
@@ -159,7 +161,7 @@ public:
                                                         Side side) const {
         const auto& before = side == Side::half_1 ? plan.before : plan.before_below;
         const auto& after = side == Side::half_1 ? plan.after : plan.after_below;
-        const Plane top{plan.top.point, plan.top.normal * up_of(side)};
+        const auto seen = [&](const Plane& top) { return Plane{top.point, top.normal * up_of(side)}; };
         std::vector<BeadSection> kept;
         bool has_before = false, has_after = false;
         for (std::size_t k = 0; k < sections.size(); ++k) {
@@ -171,8 +173,8 @@ public:
             has_before |= sinks_before && !is_nearer_after;
             if (!sinks_before && !sinks_after) kept.push_back(std::move(sections[k]));
         }
-        if (has_before) kept.insert(kept.begin(), corner_ball(*before, top));
-        if (has_after) kept.push_back(corner_ball(*after, top));
+        if (has_before) kept.insert(kept.begin(), corner_ball(*before, seen(plan.first_top)));
+        if (has_after) kept.push_back(corner_ball(*after, seen(plan.last_top)));
         return kept;
     }
 
@@ -200,7 +202,7 @@ private:
     }
 
     [[nodiscard]] BeadSection corner_ball(const RunPlan::Valley& valley, const Plane& top) const {
-        const Vec3 anchor = anchor_of({valley.joint, valley.outward}, radius_, start_);
+        const Vec3 anchor = anchor_of({valley.joint, valley.outward, top.normal}, radius_, start_);
         return section_on({valley.base, valley.outward, anchor}, top.project(valley.joint), top.normal);
     }
 

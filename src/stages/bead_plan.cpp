@@ -16,8 +16,8 @@ namespace {
 constexpr double swing_step_rad = 0.2;
 // A turn at one point that keeps less than this share over the window is a kink of the scan, not a corner of the plug.
 constexpr double corner_share = 0.6;
-// Between planes closer than this no corner is rolled: a ball on one of them sinks into the other by r (1 - cos 5 deg) at
-// most, 0.05 mm for 13 mm, and their own line may lie far from the mitre.
+// Between planes closer than this no corner is rolled: a ball on one of them sinks into the other by r (1 - cos 5 deg)
+// at most, 0.05 mm for 13 mm, and their own line may lie far from the mitre.
 constexpr double bisector_below_rad = 5 * std::numbers::pi / 180;
 
 Vec3 turned(Vec3 v, Vec3 axis, double angle_rad) { return rotation_about(axis, angle_rad).direction_to_parent(v); }
@@ -81,11 +81,11 @@ std::vector<std::size_t> samples_of(const FlangePanel& panel, std::size_t count,
 void add_swing(std::vector<Station>& stations, Vec3 joint, Vec3 from, Vec3 to, Vec3 axis) {
     const double turn_rad = signed_angle(from, to, axis);
     if (turn_rad <= swing_step_rad) {
-        stations.push_back({joint, normalized(from + to)});
+        stations.push_back({joint, normalized(from + to), axis});
         return;
     }
     const int steps = static_cast<int>(std::ceil(turn_rad / swing_step_rad));
-    for (int k = 0; k <= steps; ++k) stations.push_back({joint, turned(from, axis, turn_rad * k / steps)});
+    for (int k = 0; k <= steps; ++k) stations.push_back({joint, turned(from, axis, turn_rad * k / steps), axis});
 }
 
 /// Direction of the mitre between two panels at their shared point, pointing away from the plug.
@@ -96,6 +96,11 @@ Vec3 mitre_direction(const Plane& a, const Plane& b, Vec3 outward_a, Vec3 outwar
     const Vec3 along = normalized(line) * (dot(line, bisector) < 0 ? -1.0 : 1.0);
     // Panels hinged along the line itself have no mitre across it.
     return dot(along, bisector) < 0.5 ? bisector : along;
+}
+
+Plane top_near(const FlangePanel& panel, Vec3 place) {
+    const FlangePanel::Top top = panel.top_near(place);
+    return {top.point, normalized(top.normal)};
 }
 
 Plane flipped(const Plane& plane) { return {plane.point, -plane.normal}; }
@@ -138,8 +143,9 @@ private:
         const bool is_ring = is_only && (panel.first == panel.last || (panel.last + 1) % count == panel.first);
         RunPlan plan;
         plan.panel = &panel;
-        plan.top = {panel.point, normalized(panel.normal)};
         plan.samples = samples_of(panel, count, is_ring);
+        plan.first_top = top_near(panel, line_[plan.samples.front()]);
+        plan.last_top = top_near(panel, line_[plan.samples.back()]);
         plan.is_ring = is_ring;
         return plan;
     }
@@ -150,7 +156,8 @@ private:
 
     [[nodiscard]] Vec3 mitre_between(const RunPlan& a, const RunPlan& b) const {
         const LineTurn& turn = turns_[b.samples.front()];
-        return mitre_direction(a.top, b.top, outward_of(turn.arriving, a.top), outward_of(turn.leaving, b.top));
+        return mitre_direction(a.last_top, b.first_top, outward_of(turn.arriving, a.last_top),
+                               outward_of(turn.leaving, b.first_top));
     }
 
     void set_stations(RunPlan& plan, const RunPlan& before, const RunPlan& after) const {
@@ -158,27 +165,29 @@ private:
         if (count < 2) return;
         for (std::size_t k = 0; k < count; ++k) {
             const LineTurn& turn = turns_[plan.samples[k]];
-            Vec3 from = outward_of(turn.arriving, plan.top), to = outward_of(turn.leaving, plan.top);
+            const Plane top = top_near(*plan.panel, line_[plan.samples[k]]);
+            Vec3 from = outward_of(turn.arriving, top), to = outward_of(turn.leaving, top);
             if (k == 0 && !plan.is_ring) from = follows(before, plan) ? start_mitre(plan, before, to) : to;
             if (k + 1 == count && !plan.is_ring) to = follows(plan, after) ? end_mitre(plan, after, from) : from;
-            add_swing(plan.stations, plan.top.project(line_[plan.samples[k]]), from, to, plan.top.normal);
+            add_swing(plan.stations, top.project(line_[plan.samples[k]]), from, to, top.normal);
         }
     }
 
     /// First direction of a run's swing at its mitre; where the outline turns inward, the run's own.
     Vec3 start_mitre(RunPlan& plan, const RunPlan& before, Vec3 own) const {
-        const Vec3 mitre = plan.top.along(mitre_between(before, plan));
-        const Vec3 joint = line_[plan.samples.front()], toward = cross(mitre, plan.top.normal);
-        plan.before = find_valley(plan.top, before.top, joint, mitre, toward, radius_);
-        plan.before_below = find_valley(flipped(plan.top), flipped(before.top), joint, mitre, toward, radius_);
-        return signed_angle(mitre, own, plan.top.normal) > 0 ? mitre : own;
+        const Vec3 mitre = plan.first_top.along(mitre_between(before, plan));
+        const Vec3 joint = line_[plan.samples.front()], toward = cross(mitre, plan.first_top.normal);
+        plan.before = find_valley(plan.first_top, before.last_top, joint, mitre, toward, radius_);
+        plan.before_below =
+            find_valley(flipped(plan.first_top), flipped(before.last_top), joint, mitre, toward, radius_);
+        return signed_angle(mitre, own, plan.first_top.normal) > 0 ? mitre : own;
     }
     Vec3 end_mitre(RunPlan& plan, const RunPlan& after, Vec3 own) const {
-        const Vec3 mitre = plan.top.along(mitre_between(plan, after));
-        const Vec3 joint = line_[plan.samples.back()], toward = cross(plan.top.normal, mitre);
-        plan.after = find_valley(plan.top, after.top, joint, mitre, toward, radius_);
-        plan.after_below = find_valley(flipped(plan.top), flipped(after.top), joint, mitre, toward, radius_);
-        return signed_angle(own, mitre, plan.top.normal) > 0 ? mitre : own;
+        const Vec3 mitre = plan.last_top.along(mitre_between(plan, after));
+        const Vec3 joint = line_[plan.samples.back()], toward = cross(plan.last_top.normal, mitre);
+        plan.after = find_valley(plan.last_top, after.first_top, joint, mitre, toward, radius_);
+        plan.after_below = find_valley(flipped(plan.last_top), flipped(after.first_top), joint, mitre, toward, radius_);
+        return signed_angle(own, mitre, plan.last_top.normal) > 0 ? mitre : own;
     }
 
     const std::vector<Vec3>& line_;

@@ -16,15 +16,15 @@ struct Plane {
     [[nodiscard]] Vec3 along(Vec3 direction) const { return normalized(direction - normal * dot(direction, normal)); }
 };
 
-/// A section plane: through `joint`, spanned by the panel's normal and `outward`.
+/// A section plane: through `joint`, spanned by the panel's normal there and `outward`.
 struct Station {
-    Vec3 joint, outward;
+    Vec3 joint, outward, normal;
 };
 
 /// One panel's run with what its neighbours do to it.
 struct RunPlan {
     const FlangePanel* panel = nullptr;
-    Plane top;
+    Plane first_top, last_top;         ///< of the panel at either end of its run: one but for bent panels
     std::vector<std::size_t> samples;  ///< of the loop's panel_line
     bool is_ring = false;              ///< the panel goes all the way round
     std::vector<Station> stations{};   ///< along the run; none in a run of one sample

@@ -234,8 +234,7 @@ std::optional<Trial> try_end_plate(const Flange& flange, const Parting& parting,
     for (const PanelSpan& span : spans_at(flange, x, plate.part.thickness_mm, settings.flange.glue.mm())) {
         const FlangePanel& panel = flange.panels[span.panel];
         Box3 box;
-        for (const Vec2& p : flatten(panel.part.outline.outer, Tolerances{}.chord_mm))
-            box.add(panel.part.frame.to_parent(p));
+        for (const Vec2& p : flatten(panel.part.outline.outer, Tolerances{}.chord_mm)) box.add(placed(panel.part, p));
         const bool is_beyond = end.out > 0 ? box.low.x > end.x_mm : box.high.x < end.x_mm;
         if (!is_beyond && std::find(carried.begin(), carried.end(), span.panel) == carried.end()) return std::nullopt;
         if (!is_beyond) continue;

@@ -94,11 +94,12 @@ void mark_upright(PlatePart& part, double centre_y, double level);
 struct StringerLine {
     std::string id, edge;
     std::vector<std::size_t> panels;
-    Vec3 from, to;           ///< middle of the strip's top, fixture frame, by rising x
-    Vec3 up;                 ///< unit, square to the strip
-    double most_gap_mm = 0;  ///< to the panels, besides the glue
-    std::size_t chain = 0;   ///< of the neighbouring panels that it belongs to
-    int row = 0;             ///< 0 = behind the inner edge
+    std::vector<std::size_t> flats;  ///< of all flats of all panels, those that it is laid under
+    Vec3 from, to;                   ///< middle of the strip's top, fixture frame, by rising x
+    Vec3 up;                         ///< unit, square to the strip
+    double most_gap_mm = 0;          ///< to the panels, besides the glue
+    std::size_t chain = 0;           ///< of the neighbouring panels that it belongs to
+    int row = 0;                     ///< 0 = behind the inner edge
 };
 /// Rows of strips by edge: 1 = behind the inner edge, 2 = also near the outer one, more = evenly between these. Edges
 /// that are not named get usual_rows.

@@ -489,38 +489,36 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
     constexpr double least_width_mm = 0.5, least_reach_mm = 0.3;  // a panel that only grazes the slab is not carried
     std::vector<PanelSpan> spans;
     const double x_low = station_mm - thickness_mm / 2, x_high = station_mm + thickness_mm / 2;
-    for (std::size_t i = 0; i < flange.panels.size(); ++i) {
-        const FlangePanel& panel = flange.panels[i];
-        if (panel.normal.z < 0.1) continue;
-        Polygons plan = to_polygons(panel.part.outline, Tolerances{}.chord_mm);
-        Box2 plan_box;
-        for (std::vector<Vec2>& chain : plan)
-            for (Vec2& p : chain) {
-                const Vec3 q = panel.part.frame.to_parent(p);
-                p = {q.x, q.y};
-                plan_box.add(p);
-            }
-        if (plan_box.high.x < x_low || plan_box.low.x > x_high) continue;
-        const double drop = (panel.part.thickness_mm + glue_mm) / panel.normal.z;
-        const Polygons strip{box(x_low, x_high, plan_box.low.y - 1, plan_box.high.y + 1)};
-        for (const std::vector<Vec2>& piece : intersect(plan, strip)) {
-            if (signed_area(piece) <= 0) continue;
-            const auto [low, high] =
-                std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
-            const auto [left, right] =
-                std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
-            if (high->y - low->y < least_width_mm || right->x - left->x < least_reach_mm) continue;
-            const auto seat = [&](double y) {
-                const auto height = [&](double x) {
-                    return panel.point.z -
-                           (panel.normal.x * (x - panel.point.x) + panel.normal.y * (y - panel.point.y)) /
-                               panel.normal.z;
+    for (std::size_t i = 0; i < flange.panels.size(); ++i)
+        for (const PlatePart& flat : flats_of(flange.panels[i].part)) {
+            const FlangePanel::Top top = flange.panels[i].is_curved()
+                                             ? FlangePanel::Top{flat.frame.origin, flat.frame.z}
+                                             : FlangePanel::Top{flange.panels[i].point, flange.panels[i].normal};
+            if (top.normal.z < 0.1) continue;
+            Polygons plan = to_polygons(flat.outline, Tolerances{}.chord_mm);
+            Box2 plan_box;
+            for (std::vector<Vec2>& chain : plan)
+                for (Vec2& p : chain) {
+                    const Vec3 q = flat.frame.to_parent(p);
+                    p = {q.x, q.y};
+                    plan_box.add(p);
+                }
+            if (plan_box.high.x < x_low || plan_box.low.x > x_high) continue;
+            const double drop = (flat.thickness_mm + glue_mm) / top.normal.z;
+            const Polygons strip{box(x_low, x_high, plan_box.low.y - 1, plan_box.high.y + 1)};
+            for (const std::vector<Vec2>& piece : intersect(plan, strip)) {
+                if (signed_area(piece) <= 0) continue;
+                const auto [low, high] =
+                    std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
+                const auto [left, right] =
+                    std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
+                if (high->y - low->y < least_width_mm || right->x - left->x < least_reach_mm) continue;
+                const auto seat = [&](double y) {
+                    return std::min(top.height_at(left->x, y), top.height_at(right->x, y)) - drop;
                 };
-                return std::min(height(left->x), height(right->x)) - drop;
-            };
-            spans.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, panel.is_inner});
+                spans.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, flange.panels[i].is_inner});
+            }
         }
-    }
     std::stable_sort(spans.begin(), spans.end(),
                      [](const PanelSpan& a, const PanelSpan& b) { return a.y_low < b.y_low; });
     return spans;

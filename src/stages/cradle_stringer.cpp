@@ -57,9 +57,11 @@ std::optional<Line> bound_line(std::vector<Vec2> points, double side) {
     return best;
 }
 
-/// A panel that runs along the span, in plan. `out` = +1 when the plug lies toward -y.
+/// A flat of a panel that runs along the span, in plan. `out` = +1 when the plug lies toward -y.
 struct Candidate {
-    std::size_t index = 0;
+    std::size_t panel = 0;
+    FlangePanel::Top top{};
+    double sheet_mm = 0;
     double out = 1;
     Polygons plan;
     struct Sample {
@@ -99,7 +101,8 @@ public:
           slab_(slab),
           half_(settings.cradle.stringer_width.mm() / 2),
           height_(settings.cradle.stringer_height.mm()) {
-        for (std::size_t i = 0; i < flange.panels.size(); ++i) candidates_.push_back(candidate(i));
+        for (std::size_t i = 0; i < flange.panels.size(); ++i)
+            for (const PlatePart& flat : flats_of(flange.panels[i].part)) candidates_.push_back(candidate(i, flat));
         for (std::size_t i = 0; i < candidates_.size(); ++i) {
             if (candidates_[i].samples.empty()) continue;
             if (i == 0 || !are_neighbours(i - 1, i)) chains_.emplace_back();
@@ -126,19 +129,22 @@ public:
     }
 
 private:
-    [[nodiscard]] Candidate candidate(std::size_t index) const {
+    [[nodiscard]] Candidate candidate(std::size_t index, const PlatePart& flat) const {
         const FlangePanel& panel = flange_.panels[index];
         Candidate c;
-        c.index = index;
+        c.panel = index;
+        c.top = panel.is_curved() ? FlangePanel::Top{flat.frame.origin, flat.frame.z}
+                                  : FlangePanel::Top{panel.point, panel.normal};
+        c.sheet_mm = flat.thickness_mm;
         c.plan.emplace_back();
-        for (const Vec2& p : flatten(panel.part.outline.outer, Tolerances{}.chord_mm)) {
-            const Vec3 q = panel.part.frame.to_parent(p);
+        for (const Vec2& p : flatten(flat.outline.outer, Tolerances{}.chord_mm)) {
+            const Vec3 q = flat.frame.to_parent(p);
             c.plan.back().push_back({q.x, q.y});
         }
-        const bool runs_along = std::abs(panel.part.frame.x.x) >= std::abs(panel.part.frame.y.x);
+        const bool runs_along = std::abs(flat.frame.x.x) >= std::abs(flat.frame.y.x);
         const bool is_ring = !panel.part.outline.holes.empty();
-        if (panel.is_inner || is_ring || !runs_along || panel.normal.z < 0.5) return c;
-        c.out = panel.part.frame.y.y > 0 ? 1 : -1;
+        if (panel.is_inner || is_ring || !runs_along || c.top.normal.z < 0.5) return c;
+        c.out = flat.frame.y.y > 0 ? 1 : -1;
         Box2 box;
         for (const Vec2& p : c.plan.front()) box.add(p);
         const int n = std::max(2, static_cast<int>(std::ceil(box.size().x / sample_mm)));
@@ -165,21 +171,19 @@ private:
     }
 
     [[nodiscard]] bool are_neighbours(std::size_t a, std::size_t b) const {
-        const FlangePanel &p = flange_.panels[a], &q = flange_.panels[b];
+        const FlangePanel &p = flange_.panels[candidates_[a].panel], &q = flange_.panels[candidates_[b].panel];
         return p.edge == q.edge && p.loop == q.loop && !candidates_[a].samples.empty() &&
                candidates_[a].out == candidates_[b].out;
     }
 
     [[nodiscard]] int rows_of(const Chain& chain) const {
-        const auto told = rows_.find(flange_.panels[chain.front()->index].edge);
+        const auto told = rows_.find(flange_.panels[chain.front()->panel].edge);
         return told == rows_.end() ? usual_rows : told->second;
     }
 
-    /// Height of a panel's underside, less the glue.
-    [[nodiscard]] double underside(std::size_t panel, double x, double y) const {
-        const FlangePanel& p = flange_.panels[panel];
-        const double top = p.point.z - (p.normal.x * (x - p.point.x) + p.normal.y * (y - p.point.y)) / p.normal.z;
-        return top - (p.part.thickness_mm + settings_.flange.glue.mm()) / p.normal.z;
+    /// Height of a flat's underside, less the glue.
+    [[nodiscard]] double underside(const Candidate& c, double x, double y) const {
+        return c.top.height_at(x, y) - (c.sheet_mm + settings_.flange.glue.mm()) / c.top.normal.z;
     }
 
     /// Strips of one row, by rising x: each under as many panels as it can serve, then brought onto uprights where two
@@ -279,7 +283,7 @@ private:
     /// stay below the undersides by more than glue fills.
     [[nodiscard]] std::optional<StringerLine> try_window(const Chain& chain, const Window& window, double share) const {
         struct Served {
-            std::size_t panel;
+            const Candidate* flat;
             Candidate::Sample at;
         };
         std::vector<Served> served;
@@ -289,18 +293,20 @@ private:
         for (std::size_t i = window.first; i <= window.last; ++i) {
             const std::size_t before = served.size();
             for (const Candidate::Sample& s : samples_within(*chain[i], i == window.first, i == window.last, window)) {
-                served.push_back({chain[i]->index, s});
+                served.push_back({chain[i], s});
                 inner.push_back({s.x, s.inner});
                 outer.push_back({s.x, s.outer});
             }
             if (served.size() == before) continue;
-            up += flange_.panels[chain[i]->index].normal;
-            line.panels.push_back(chain[i]->index);
+            up += chain[i]->top.normal;
+            line.flats.push_back(static_cast<std::size_t>(chain[i] - candidates_.data()));
+            if (std::ranges::find(line.panels, chain[i]->panel) == line.panels.end())
+                line.panels.push_back(chain[i]->panel);
         }
         const std::optional<Line> behind = bound_line(inner, -1), before = bound_line(outer, 1);
         if (!behind || !before) return std::nullopt;
         const double out = chain.front()->out;
-        line.edge = flange_.panels[chain.front()->index].edge;
+        line.edge = flange_.panels[chain.front()->panel].edge;
         const auto inset_line = [](const Line& bound, double inset) {
             return Line{bound.at_zero + inset * std::sqrt(1 + bound.slope * bound.slope), bound.slope, 0};
         };
@@ -311,11 +317,11 @@ private:
         // The strip leans with its panels; its top is as high as both its corners may go.
         const Vec3 across = normalized(cross(up, Vec3{1, out * slope, 0}));
         std::vector<Vec2> tops;
-        for (const auto& [panel, s] : served) {
+        for (const auto& [flat, s] : served) {
             const double y = y_at(s.x);
             if (out * y < s.inner + half_ || out * y > s.outer - half_) return std::nullopt;
             const auto room = [&](double side) {
-                return underside(panel, s.x + side * across.x, y + side * across.y) - side * across.z;
+                return underside(*flat, s.x + side * across.x, y + side * across.y) - side * across.z;
             };
             tops.push_back({s.x, std::min(room(-half_), room(half_))});
         }
@@ -335,8 +341,9 @@ private:
     [[nodiscard]] std::optional<StringerLine> clipped(const Fit& fit) const {
         StringerLine line = fit.line;
         Polygons own, others;
-        for (const Candidate& c : candidates_) {
-            const bool is_own = std::find(line.panels.begin(), line.panels.end(), c.index) != line.panels.end();
+        for (std::size_t i = 0; i < candidates_.size(); ++i) {
+            const Candidate& c = candidates_[i];
+            const bool is_own = std::ranges::find(line.flats, i) != line.flats.end();
             Polygons& list = is_own ? own : others;
             list.insert(list.end(), c.plan.begin(), c.plan.end());
         }

@@ -16,6 +16,7 @@
 #include "cradlewright/geom/slices.hpp"
 #include "stages/flange_plan.hpp"
 #include "stages/flange_run.hpp"
+#include "stages/flange_unroll.hpp"
 
 namespace cradlewright {
 namespace {
@@ -62,19 +63,6 @@ private:
     void append(Flange&& more) {
         std::move(more.panels.begin(), more.panels.end(), std::back_inserter(flange_.panels));
         if (!more.note.empty()) add_note(flange_, more.note);
-    }
-
-    /// Panel frame in the fixture: z = top face's normal, +y away from the plug, x against the direction of travel.
-    [[nodiscard]] Frame3 panel_frame(const Run& run) const {
-        const Vec2 middle = run.points[run.points.size() / 2].at;
-        const Vec3 origin = plan_.to_parent(Vec3{middle.x, middle.y, run.plane.height(middle)});
-        const Vec3 normal = plan_.direction_to_parent(run.plane.normal());
-        return frame_from_normal(origin, normal, plan_.direction_to_parent(Vec3{-run.along.x, -run.along.y, 0}));
-    }
-
-    [[nodiscard]] Vec2 to_pattern(const Run& run, const Frame3& frame, Vec2 plan) const {
-        const Vec3 q = frame.to_local(plan_.to_parent(Vec3{plan.x, plan.y, run.plane.height(plan)}));
-        return {q.x, q.y};
     }
 
     /// Where the sheet may not be for coming within `gap_mm` of the plug anywhere over its thickness, in the panel's
@@ -124,37 +112,50 @@ private:
         panel.first = run.first;
         panel.last = (run.first + run.count) % parting_.loops[l].panel_line.size();
         panel.width_mm = run.width_mm;
-        panel.slope_rad = run.is_whole_loop ? std::acos(std::clamp(run.plane.normal().z, -1.0, 1.0)) : run.slope_rad;
+        panel.slope_rad =
+            run.is_whole_loop ? std::acos(std::clamp(run.flats.front().normal().z, -1.0, 1.0)) : run.slope_rad;
         panel.off_plane_mm = run.off_plane_mm;
         panel.is_inner = parting_.loops[l].is_inner;
         if (!mitres.empty()) panel.step_mm = mitres.back().step_mm;
         PlatePart& part = panel.part;
         part.kind = PartKind::panel;
-        part.frame = panel_frame(run);
+        const std::vector<Frame3> flats = flat_frames(run, plan_);
+        part.frame = flats[flats.size() / 2];
         part.thickness_mm = thickness_;
         part.stock = settings_.flange.stock;
         panel.point = part.frame.origin;
         panel.normal = part.frame.z;
 
-        Polygons strip;
-        Box2 box;
-        for (const std::vector<Vec2>& chain : plan_shape) {
-            strip.emplace_back();
-            for (const Vec2& p : chain) {
-                strip.back().push_back(to_pattern(run, part.frame, p));
-                box.add(strip.back().back());
-            }
+        panel.bend_radius_mm = run.bend_radius_mm;
+
+        Polygons pieces, out_of_bounds;
+        for (std::size_t k = 0; k < flats.size(); ++k) {
+            Polygons strip = on_flat(run, k, plan_shape);
+            Box2 box;
+            for (std::vector<Vec2>& chain : strip)
+                for (Vec2& p : chain) {
+                    p = to_pattern(run, plan_, flats[k], k, p);
+                    box.add(p);
+                }
+            if (strip.empty()) continue;
+            // The outline may be off by the tolerance of its arcs.
+            const Polygons near = keep_out(flats[k], box, settings_.flange.gap.mm() + tolerances_.arc_fit_mm);
+            const Polygons kept = subtract(strip, near);
+            pieces.insert(pieces.end(), kept.begin(), kept.end());
+            out_of_bounds.insert(out_of_bounds.end(), near.begin(), near.end());
         }
-        // The outline may be off by the tolerance of its arcs.
-        const Polygons out_of_bounds = keep_out(part.frame, box, settings_.flange.gap.mm() + tolerances_.arc_fit_mm);
-        const Polygons shape = largest_piece(out, subtract(strip, out_of_bounds), run.edge);
+        const Polygons shape = largest_piece(out, unite(pieces), run.edge);
         if (shape.empty()) return;
+        part.bend = bend_map(run, plan_, flats, shape);
         std::vector<std::vector<Vec2>> guides;
         for (std::size_t i = 0; i < mitres.size(); ++i) {
             const Mitre& m = mitres[i];
             const Vec2 from = m.edge(i == 0 ? -1 : 1);
-            guides.push_back({to_pattern(run, part.frame, from - m.direction * run.width_mm),
-                              to_pattern(run, part.frame, from + m.direction * (3 * run.width_mm))});
+            const std::size_t flat = i == 0 ? 0 : flats.size() - 1;
+            const auto there = [&](double out_mm) {
+                return to_pattern(run, plan_, flats[flat], flat, from + m.direction * out_mm);
+            };
+            guides.push_back({there(-run.width_mm), there(3 * run.width_mm)});
         }
         const std::vector<std::vector<bool>> faces_plug = edges_along(shape, out_of_bounds);
         part.outline = outline_of(shape, faces_plug, guides, part.fit);
@@ -239,13 +240,13 @@ private:
                 const Vec2 middle = middle_of_edge(shape[k], i);
                 double gap = std::numeric_limits<double>::infinity();
                 for (int d = 0; d <= 2; ++d) {
-                    const Vec3 p = panel.part.frame.to_parent(Vec3{middle.x, middle.y, -thickness_ * d / 2});
+                    const Vec3 p = placed(panel.part, Vec3{middle.x, middle.y, -thickness_ * d / 2});
                     gap = std::min(gap, near_.nearest(posed_.pose.to_scan(p)).distance_mm);
                 }
                 panel.min_gap_mm = std::min(panel.min_gap_mm, gap);
                 if (gap <= panel.max_gap_mm) continue;
                 panel.max_gap_mm = gap;
-                panel.max_gap_at = panel.part.frame.to_parent(middle);
+                panel.max_gap_at = placed(panel.part, middle);
             }
     }
 
@@ -255,6 +256,11 @@ private:
             const std::string number = std::to_string(++count[panel.edge]);
             panel.id = panel.part.id = "panel-" + panel.edge + "-" + number;
             panel.part.note = "drawn face is the top; fit edge toward the plug";
+            if (panel.is_curved())
+                panel.part.note += "; bend to radius " +
+                                   format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)),
+                                                   settings_.units) +
+                                   " or more about the drawn lines, over the ribs";
         }
     }
 
@@ -269,6 +275,12 @@ private:
 };
 
 }  // namespace
+
+FlangePanel::Top FlangePanel::top_near(Vec3 place) const {
+    if (!is_curved()) return {point, normal};
+    const Frame3& flat = frame_near(part, place);
+    return {flat.origin, flat.z};
+}
 
 Flange lay_flange(const PosedPlug& posed, const Parting& parting, const Settings& settings) {
     if (!parting.is_found()) return {};

@@ -50,12 +50,13 @@ Mitre mitre_of_tops(const Run& before, const Run& after) {
     mitre.turn_rad = std::atan2(cross(a, b), dot(a, b));
     const double width = std::max(before.width_mm, after.width_mm);
     const double length = width * std::min(blunt_share, 1 / std::max(std::cos(mitre.turn_rad / 2), 0.1));
-    mitre.step_mm = step_along(before.plane, after.plane, mitre.joint, mitre.bisector, length);
+    const PlanPlane &behind_it = before.flats.back(), &ahead_of_it = after.flats.front();
+    mitre.step_mm = step_along(behind_it, ahead_of_it, mitre.joint, mitre.bisector, length);
     if (mitre.step_mm <= fair_step_mm) return mitre;
     // Line on which both planes have one height, if it leaves the corner outward.
-    const Vec2 change = before.plane.gradient - after.plane.gradient;
+    const Vec2 change = behind_it.gradient - ahead_of_it.gradient;
     if (norm(change) == 0) return mitre;
-    const double offset = after.plane.at_origin - before.plane.at_origin;
+    const double offset = ahead_of_it.at_origin - behind_it.at_origin;
     Vec2 line = perp(normalized(change));
     if (dot(line, mitre.bisector) < 0) line = -line;
     if (dot(line, mitre.bisector) < most_aslant) return mitre;
@@ -66,15 +67,15 @@ Mitre mitre_of_tops(const Run& before, const Run& after) {
         mitre.at = mitre.joint + mitre.bisector * along;
     }
     mitre.direction = line;
-    mitre.step_mm = step_along(before.plane, after.plane, mitre.at, line, length);
+    mitre.step_mm = step_along(behind_it, ahead_of_it, mitre.at, line, length);
     return mitre;
 }
 
 Mitre mitre_between(const Run& before, const Run& after, double thickness_mm) {
     Mitre mitre = mitre_of_tops(before, after);
     const Vec2 ahead = perp(mitre.direction);
-    const auto lean = [&](const Run& run) { return std::sin(std::atan(dot(run.plane.gradient, ahead))); };
-    mitre.set_back_mm = std::max(0.0, 0.5 * thickness_mm * (lean(before) - lean(after)));
+    const auto lean = [&](const PlanPlane& top) { return std::sin(std::atan(dot(top.gradient, ahead))); };
+    mitre.set_back_mm = std::max(0.0, 0.5 * thickness_mm * (lean(before.flats.back()) - lean(after.flats.front())));
     return mitre;
 }
 
@@ -83,7 +84,8 @@ Polygons strip_in_plan(const Run& run, std::size_t first, std::size_t last) {
     Polygons quads;
     for (std::size_t i = first; i < last; ++i) {
         const auto outer = [&](std::size_t k) {
-            return run.points[k].at + run.outward[k] * run.plane.in_plan(run.width_mm, run.outward[k]);
+            return run.points[k].at +
+                   run.outward[k] * run.plane_at(run.points[k].at).in_plan(run.width_mm, run.outward[k]);
         };
         const auto inner = [&](std::size_t k) { return run.points[k].at - run.outward[k] * panel_inward_mm; };
         quads.push_back(counter_clockwise({inner(i), outer(i), outer(i + 1), inner(i + 1)}));
@@ -105,8 +107,9 @@ Polygons end_of_strip(const Run& run, double side, double length_mm) {
 /// What two strips leave open at a corner that sticks out: up to where their outer edges cross.
 Chain corner_piece(const Run& before, const Run& after, const Mitre& mitre) {
     const Vec2 a = before.outward.back(), b = after.outward.front();
-    const double width = std::max(before.width_mm, after.width_mm), out_a = before.plane.in_plan(before.width_mm, a),
-                 out_b = after.plane.in_plan(after.width_mm, b), far = 2 * blunt_share * width;
+    const double width = std::max(before.width_mm, after.width_mm),
+                 out_a = before.flats.back().in_plan(before.width_mm, a),
+                 out_b = after.flats.front().in_plan(after.width_mm, b), far = 2 * blunt_share * width;
     if (mitre.turn_rad <= 0) return {};
     const Vec2 from = mitre.joint - mitre.bisector * panel_inward_mm;
     Chain piece = counter_clockwise({from, from + a * far, from + (a + b) * far, from + b * far});

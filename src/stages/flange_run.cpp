@@ -31,42 +31,29 @@ std::vector<Vec2> outward_along(const std::vector<PlanPoint>& points, bool is_wh
     return outward;
 }
 
-/// Shifts a fitted plane so that the largest deviations above and below are equal, and returns that deviation.
-double balance(PlanPlane& plane, std::span<const PlanPoint> points) {
-    double low = std::numeric_limits<double>::infinity(), high = -low;
-    for (const PlanPoint& p : points) {
-        const double off = p.height - plane.height(p.at);
-        low = std::min(low, off);
-        high = std::max(high, off);
-    }
-    plane.at_origin += 0.5 * (low + high);
-    return 0.5 * (high - low);
-}
-
 /// Plane through a run: set slope across, least squares along.
 void fit_run(Run& run) {
     const std::span<const PlanPoint> points = run.settling();
     const Vec2 start = points.front().at, end = points.back().at;
     Vec2 mean_outward{};
     for (const Vec2& o : run.outward) mean_outward += o;
-    run.along = norm(end - start) > 1e-9 ? normalized(end - start) : perp(normalized(mean_outward));
-    const Vec2 across = -perp(run.along);
+    const Vec2 travel = norm(end - start) > 1e-9 ? normalized(end - start) : perp(normalized(mean_outward));
+    const Vec2 across = -perp(travel);
     const double fall = std::tan(run.slope_rad);
     double ss = 0, sh = 0, s1 = 0, h1 = 0;
     const auto n = static_cast<double>(points.size());
     for (const PlanPoint& p : points) {
-        s1 += dot(p.at, run.along) / n;
+        s1 += dot(p.at, travel) / n;
         h1 += (p.height + fall * dot(p.at, across)) / n;
     }
     for (const PlanPoint& p : points) {
-        const double s = dot(p.at, run.along) - s1;
+        const double s = dot(p.at, travel) - s1;
         ss += s * s;
         sh += s * (p.height + fall * dot(p.at, across) - h1);
     }
     const double rise = ss > 0 ? sh / ss : 0;
-    run.plane.gradient = run.along * rise - across * fall;
-    run.plane.at_origin = h1 - rise * s1;
-    run.off_plane_mm = balance(run.plane, points);
+    run.flats = {{h1 - rise * s1, travel * rise - across * fall}};
+    run.off_plane_mm = balance(run);
 }
 
 /// Free least-squares plane of a closed loop.
@@ -79,16 +66,18 @@ void fit_loop(Run& run) {
         b += row * p.height;
     }
     const Eigen::Vector3d solution = m.ldlt().solve(b);
-    run.plane = {solution(2), {solution(0), solution(1)}};
-    run.along = normalized(run.points[1].at - run.points[0].at);
-    run.off_plane_mm = balance(run.plane, run.points);
+    run.flats = {{solution(2), {solution(0), solution(1)}}};
+    run.off_plane_mm = balance(run);
     run.is_whole_loop = true;
 }
 
 class LoopSplitter {
 public:
     LoopSplitter(const PartingLoop& loop, const Frame3& plan, const Settings& settings)
-        : loop_(loop), plan_(plan), settings_(settings) {}
+        : loop_(loop),
+          plan_(plan),
+          settings_(settings),
+          least_radius_(least_bend_radius_mm(stock(settings, settings.flange.stock))) {}
 
     [[nodiscard]] std::vector<Run> split() const {
         std::vector<Run> runs;
@@ -124,6 +113,18 @@ private:
         return std::min(static_cast<std::size_t>(Tolerances{}.corner_run_mm / step), count / 4);
     }
 
+    void shape(Run& run) const {
+        const auto told = settings_.edges.find(run.edge);
+        const std::string wish = told == settings_.edges.end() ? EdgeOptions{}.panel : told->second.panel;
+        const double planarity = settings_.flange.planarity.mm();
+        fit_run(run);
+        if (wish == "flat" || (wish != "curved" && run.off_plane_mm <= planarity)) return;
+        Run bent = run;
+        const bool bears = bend_run(bent, planarity) &&
+                           (wish == "curved" || bent.bend_radius_mm == 0 || bent.bend_radius_mm >= least_radius_);
+        if (bears) run = std::move(bent);
+    }
+
     /// As few equal pieces as stay within the planarity of their planes.
     [[nodiscard]] std::vector<Run> split_edge(const PartingEdge& edge, std::size_t count) const {
         const bool is_whole = edge.first == edge.last;
@@ -147,7 +148,7 @@ private:
                 runs.push_back(cut_run(edge.id, (edge.first + a) % loop_.panel_line.size(), b - a));
                 if (!is_whole && i == 0) runs.back().skip_first = points_by_corner(b - a);
                 if (!is_whole && i + 1 == pieces) runs.back().skip_last = points_by_corner(b - a);
-                fit_run(runs.back());
+                shape(runs.back());
                 worst = std::max(worst, runs.back().off_plane_mm);
             }
             if (worst <= settings_.flange.planarity.mm()) break;
@@ -158,12 +159,30 @@ private:
     const PartingLoop& loop_;
     const Frame3& plan_;
     const Settings& settings_;
+    double least_radius_;  // of the sheet
 };
 
 }  // namespace
 
 double PlanPlane::in_plan(double width_mm, Vec2 direction) const {
     return width_mm / std::hypot(1, dot(gradient, direction));
+}
+
+std::size_t Run::flat_at(Vec2 p) const {
+    std::size_t k = 0;
+    while (k < rulings.size() && rulings[k].has_ahead(p)) ++k;
+    return k;
+}
+
+double balance(Run& run) {
+    double low = std::numeric_limits<double>::infinity(), high = -low;
+    for (const PlanPoint& p : run.settling()) {
+        const double off = p.height - run.plane_at(p.at).height(p.at);
+        low = std::min(low, off);
+        high = std::max(high, off);
+    }
+    for (PlanPlane& flat : run.flats) flat.at_origin += 0.5 * (low + high);
+    return 0.5 * (high - low);
 }
 
 std::vector<Run> split_loop(const PartingLoop& loop, const Frame3& plan, const Settings& settings) {

@@ -33,12 +33,19 @@ std::optional<Spot> spot_on(const FlangePanel& panel, Vec3 line_point, Vec3 outw
     Spot spot;
     spot.panel = &panel;
     spot.reach_mm = reach_mm;
-    spot.normal = normalized(panel.normal);
-    spot.out = normalized(outward - spot.normal * dot(outward, spot.normal));
-    if (!(norm(spot.out) > 0)) return std::nullopt;
-    const Vec3 joint = line_point - spot.normal * dot(line_point - panel.point, spot.normal);
-    spot.at = joint + spot.out * reach_mm;
-    const Vec3 flat = panel.part.frame.to_local(spot.at), flat_out = panel.part.frame.direction_to_local(spot.out);
+    // On a bent panel the place may lie on another flat than the line beside it.
+    Vec3 near = line_point;
+    for (const int flats : {0, 1}) {
+        if (flats > 0 && !panel.is_curved()) break;
+        const FlangePanel::Top top = panel.top_near(near);
+        spot.normal = normalized(top.normal);
+        spot.out = normalized(outward - spot.normal * dot(outward, spot.normal));
+        if (!(norm(spot.out) > 0)) return std::nullopt;
+        const Vec3 joint = line_point - spot.normal * dot(line_point - top.point, spot.normal);
+        near = spot.at = joint + spot.out * reach_mm;
+    }
+    const Frame3& frame = frame_near(panel.part, spot.at);
+    const Vec3 flat = frame.to_local(spot.at), flat_out = frame.direction_to_local(spot.out);
     spot.flat = {flat.x, flat.y};
     spot.flat_out = {flat_out.x, flat_out.y};
     return spot;

@@ -66,9 +66,9 @@ std::vector<double> supports_along(const Stringer& stringer, const std::vector<U
 bool is_carried(const std::vector<double>& supports) { return supports.size() >= 2; }
 
 /// Contact of an upright's face with the panel's underside, sampled where there is material below.
-void add_upright(std::vector<Vec2>& points, const FlangePanel& panel, const Polygons& outline, const Box2& box,
+void add_upright(std::vector<Vec2>& points, const Frame3& p, const Polygons& outline, const Box2& box,
                  const Upright& upright, double drop_mm) {
-    const Frame3 &p = panel.part.frame, &u = upright.part->frame;
+    const Frame3& u = upright.part->frame;
     const Vec2 gradient{dot(u.z, p.x), dot(u.z, p.y)};  // of the distance to the upright's drawn face, over the panel
     const double slope = norm(gradient);
     if (slope < 0.1) return;
@@ -89,16 +89,17 @@ void add_upright(std::vector<Vec2>& points, const FlangePanel& panel, const Poly
 
 void add_stringer(std::vector<Vec2>& points, const FlangePanel& panel, const Polygons& outline,
                   const Stringer& stringer, double drop_mm) {
-    const Vec3 a = panel.part.frame.to_local(stringer.from), b = panel.part.frame.to_local(stringer.to);
-    const Vec2 from{a.x, a.y}, along = Vec2{b.x, b.y} - from;
-    const double length = norm(along);
-    const Vec2 side = perp(normalized(along)) * (stringer.width_mm / 2);
+    const Vec3 run = stringer.to - stringer.from;
+    const double length = norm(run);
     const auto count = std::max(1.0, std::ceil(length / sample_mm));
     for (double i = 0; i <= count; ++i) {
-        const double t = i / count;
-        if (std::abs(a.z + (b.z - a.z) * t + drop_mm) > under_mm) continue;
-        for (const Vec2 at : {from + along * t - side, from + along * t + side})
-            if (contains(outline, at)) points.push_back(at);
+        const Vec3 place = stringer.from + run * (i / count);
+        const Frame3& top = frame_near(panel.part, place);
+        const Vec3 at = top.to_local(place), along = top.direction_to_local(run);
+        if (std::abs(at.z + drop_mm) > under_mm) continue;
+        const Vec2 middle{at.x, at.y}, side = perp(normalized(Vec2{along.x, along.y})) * (stringer.width_mm / 2);
+        for (const Vec2 edge : {middle - side, middle + side})
+            if (contains(outline, edge)) points.push_back(edge);
     }
 }
 
@@ -258,11 +259,14 @@ WorstDip stringer_dip(const Beam& beam, const Settings& settings) {
 
 std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle, const Settings& settings) {
     const Polygons outline = to_polygons(panel.part.outline, 0.05);
-    const Box2 box = bounding_box(panel.part.outline);
     const double drop = panel.part.thickness_mm + settings.flange.glue.mm();
     const std::vector<Upright> uprights = uprights_of(cradle);
     std::vector<Vec2> points;
-    for (const Upright& upright : uprights) add_upright(points, panel, outline, box, upright, drop);
+    for (const PlatePart& flat : flats_of(panel.part)) {
+        const Polygons shape = to_polygons(flat.outline, 0.05);
+        const Box2 box = bounding_box(flat.outline);
+        for (const Upright& upright : uprights) add_upright(points, flat.frame, shape, box, upright, drop);
+    }
     for (const Stringer& stringer : cradle.stringers)
         if (is_carried(supports_along(stringer, uprights))) add_stringer(points, panel, outline, stringer, drop);
     return points;
@@ -270,7 +274,7 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
 
 bool is_under_middle(const FlangePanel& panel, double x_mm) {
     Box3 box;
-    for (const Vec2& p : flatten(panel.part.outline.outer, 0.05)) box.add(panel.part.frame.to_parent(p));
+    for (const Vec2& p : flatten(panel.part.outline.outer, 0.05)) box.add(placed(panel.part, p));
     return std::abs(x_mm - box.center().x) <= box.size().x / 6;
 }
 
@@ -303,7 +307,7 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
 
     std::vector<Vec2> flat_line;
     for (const Vec3& p : line) {
-        const Vec3 q = panel.part.frame.to_local(p);
+        const Vec3 q = on_pattern(panel.part, p);
         flat_line.push_back({q.x, q.y});
     }
     const LimitOptions& limits = settings.limits;
@@ -314,7 +318,7 @@ std::optional<PanelDips> panel_dips(const FlangePanel& panel, const std::vector<
             const double here = *std::max_element(dips.begin(), dips.end());
             if (here <= dip) continue;
             dip = here;
-            where = panel.part.frame.to_parent(at);
+            where = placed(panel.part, at);
         }
     };
     const LoadPlaces places = load_places(grid, flat_line, panel.width_mm, limits.squeegee_width.mm());

@@ -164,7 +164,7 @@ std::vector<EdgeNeed> needs_of(const std::vector<BeadRun>& runs, const Flange& f
             if (need->sharpest && section.corner_rad >= need->corner_min_rad) continue;
             need->corner_min_rad = section.corner_rad;
             need->sharpest = &section;
-            need->normal = panel->normal;
+            need->normal = panel->top_near(section.joint).normal;
         }
     }
     return needs;

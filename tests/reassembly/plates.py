@@ -13,6 +13,14 @@ JOIN_MM = 0.002     # end points of one outline's chains; the files carry at lea
 SAME_MM = 0.02      # a part on its sheet and in its own drawing: chords of arcs may be spread otherwise
 
 
+def placed(frame, p):
+    return tuple(row[0] * p[0] + row[1] * p[1] + row[2] * p[2] + row[3] for row in frame[:3])
+
+
+def left_of(a, b, p):
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+
+
 class Edge:
     """A straight piece of an outline, material on its left."""
 
@@ -31,26 +39,44 @@ class Plate:
         self.id, self.kind = entry["id"], entry["kind"]
         self.marks = marks  # chains of points drawn on the part
         self.thickness = entry["thickness_mm"]
-        self.frame = [list(row) for row in entry["frame"]]
+        bend = entry.get("bend", {"rulings": [], "frames": [entry["frame"]]})
+        self.rulings = [(r["from_mm"], r["to_mm"]) for r in bend["rulings"]]
+        self.flats = [[list(row) for row in frame] for frame in bend["frames"]]  # one more than rulings
         self.edges = [edge for loop in loops for edge in loop]
         xs = [e.a[0] for e in self.edges]
         ys = [e.a[1] for e in self.edges]
         self.box = (min(xs), min(ys), max(xs), max(ys))
 
     def to_fixture(self, p):
-        return tuple(row[0] * p[0] + row[1] * p[1] + row[2] * p[2] + row[3] for row in self.frame[:3])
+        """A bent part lies on flats hinged along its rulings; what is left of one lies on the next flat."""
+        k = 0
+        while k < len(self.rulings) and left_of(*self.rulings[k], p) > 0:
+            k += 1
+        return placed(self.flats[k], p)
 
     def to_part(self, q):
-        d = [q[k] - self.frame[k][3] for k in range(3)]
-        return tuple(sum(self.frame[k][axis] * d[k] for k in range(3)) for axis in range(3))
+        """By the nearest flat: planes that halve the angle between two flats part them."""
+        k = 0
+        while k < len(self.rulings) and self.is_beyond(k, q):
+            k += 1
+        d = [q[i] - self.flats[k][i][3] for i in range(3)]
+        return tuple(sum(self.flats[k][i][axis] * d[i] for i in range(3)) for axis in range(3))
+
+    def is_beyond(self, k, q):
+        a, b = (placed(self.flats[k], (*end, 0)) for end in self.rulings[k])
+        up = [self.flats[k][i][2] + self.flats[k + 1][i][2] for i in range(3)]
+        along = [b[i] - a[i] for i in range(3)]
+        beyond = [up[(i + 1) % 3] * along[(i + 2) % 3] - up[(i + 2) % 3] * along[(i + 1) % 3] for i in range(3)]
+        return sum(beyond[i] * (q[i] - a[i]) for i in range(3)) > 0
 
     def axis(self, k):
-        return tuple(self.frame[row][k] for row in range(3))
+        return tuple(self.flats[0][row][k] for row in range(3))
 
     def shift(self, by):
         """Moves the part in the fixture; for spoiling a good design on purpose."""
-        for k in range(3):
-            self.frame[k][3] += by[k]
+        for frame in self.flats:
+            for k in range(3):
+                frame[k][3] += by[k]
 
     def crossings(self, y):
         """x of the outline at the height y, sorted: material between each first and second."""

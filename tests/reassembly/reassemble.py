@@ -104,7 +104,8 @@ def saddles_touch(result):
 
 def fixture_box(plate):
     x0, y0, x1, y1 = plate.box
-    corners = [plate.to_fixture((x, y, z)) for x in (x0, x1) for y in (y0, y1) for z in (0, -plate.thickness)]
+    flat = [(x, y) for x in (x0, x1) for y in (y0, y1)] + [end for ruling in plate.rulings for end in ruling]
+    corners = [plate.to_fixture((x, y, z)) for x, y in flat for z in (0, -plate.thickness)]
     return [(min(c[k] for c in corners), max(c[k] for c in corners)) for k in range(3)]
 
 
@@ -117,7 +118,9 @@ def shared_window(plate, other, boxes):
     window = (min(c[0] for c in corners), min(c[1] for c in corners),
               max(c[0] for c in corners), max(c[1] for c in corners))
     x0, y0, x1, y1 = plate.box
-    return (max(window[0], x0), max(window[1], y0), min(window[2], x1), min(window[3], y1))
+    slack = 5.0 if plate.rulings else 0.0  # a bent part leaves the box of its corners
+    return (max(window[0] - slack, x0), max(window[1] - slack, y0),
+            min(window[2] + slack, x1), min(window[3] + slack, y1))
 
 
 def is_well_inside(plate, x, y):

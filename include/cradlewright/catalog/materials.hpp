@@ -26,6 +26,9 @@ struct Material {
     double e_over_g = 0;  ///< along the grain over shear; 0 = isotropic, 2 (1 + nu)
     Spread crush_mpa{};   ///< pressure that leaves a dent, across the grain; 0 = not known, harder than wood
     bool has_grain = false;
+    /// Strain of the skin that a sheet bears bent for good. Source: common practice for dry plywood and hardboard;
+    /// taken for plastics too, which bear more.
+    double bend_strain = 0.006;
 };
 /// Shear modulus that goes with a modulus of this material, MPa.
 double shear_modulus_mpa(const Material& material, double e_mpa);
@@ -51,6 +54,8 @@ struct Stock {
 };
 /// Whether parts should lie along its length for the sake of the grain. Errors: as material().
 bool has_grain(const Stock& stock);
+/// Least radius to which a sheet is bent cold, mm: thickness / (2 bend_strain). Errors: as material().
+double least_bend_radius_mm(const Stock& stock);
 
 /// A cloth by weight and weave, with the smallest bead radius that trade practice lets it follow.
 struct Cloth {

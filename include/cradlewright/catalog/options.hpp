@@ -82,9 +82,10 @@ struct EdgeOptions {
     std::optional<Length> width;
     std::optional<double> split;    ///< share of a cut-off strip, from half 1's corner on, that half 1 takes
     std::optional<Length> overrun;  ///< surface arc from silhouette to panel line, positive toward half 2
-    std::string bead;               ///< clay at this edge: "round" "ramp" "none"; empty = ramp where split, else round
-    std::vector<Vec3> polyline;     ///< the line as told, plug frame, mm
-    std::optional<Vec3> from, to;   ///< ends of an edge that the user names, plug frame, mm
+    std::string panel;  ///< "flat" "curved" where the line leaves its plane; empty or "auto" = what is less work
+    std::string bead;   ///< clay at this edge: "round" "ramp" "none"; empty = ramp where split, else round
+    std::vector<Vec3> polyline;    ///< the line as told, plug frame, mm
+    std::optional<Vec3> from, to;  ///< ends of an edge that the user names, plug frame, mm
 
     [[nodiscard]] EdgeRule rule() const {
         if (split) return EdgeRule::split;

@@ -27,13 +27,18 @@ struct Mark {
     double size_mm = 0;
 };
 
-/// How a flat pattern bends to its place: straight rulings, each with its turn. Empty in flat parts.
+/// How a flat pattern bends to its place: hinged along straight rulings, so lengths on it are kept. The sheet itself
+/// bends evenly; the rulings are close enough that it lies on them.
 struct BendMap {
     struct Ruling {
         Vec2 from, to;         ///< part frame
         double angle_rad = 0;  ///< bend about the ruling, positive = toward the drawn face
     };
+    /// In order: all of the pattern left of one (seen from `from` to `to`) lies beyond it. None crosses another within
+    /// the outline.
     std::vector<Ruling> rulings;
+    /// One more than rulings: where the flat before each ruling, and after the last, lies; part frame to fixture.
+    std::vector<Frame3> flats;
 };
 
 /// What drawing computed chains as lines and arcs cost and saved; zero where nothing was fitted.
@@ -59,6 +64,21 @@ struct PlatePart {
     OutlineFit fit{};
     std::string note;  ///< one line for the cut list: bevel, which face, glue
 };
+
+// Where a part lies, bent or not. For flat parts all of these read `frame`. Fixture frame, mm.
+
+/// Frame of the flat on which a point of the pattern lies.
+const Frame3& frame_at(const PlatePart& part, Vec2 pattern);
+/// Frame of the flat nearest to a place, by the planes that halve the angles between flats.
+const Frame3& frame_near(const PlatePart& part, Vec3 place);
+/// Place of a point of the pattern; z through the sheet.
+Vec3 placed(const PlatePart& part, Vec3 pattern);
+inline Vec3 placed(const PlatePart& part, Vec2 pattern) { return placed(part, Vec3{pattern.x, pattern.y, 0}); }
+/// The point of the pattern at a place, z through the sheet.
+inline Vec3 on_pattern(const PlatePart& part, Vec3 place) { return frame_near(part, place).to_local(place); }
+/// The flats of a bent part as flat parts of the same id, outlines with chords for arcs and all edges rough; a flat
+/// part is its own and only one.
+std::vector<PlatePart> flats_of(const PlatePart& part);
 
 enum class JointKind { half_lap, notch, seat, butt };
 /// Where two parts meet. `at` and `axis` in the fixture frame; sizes are of the cut-outs.

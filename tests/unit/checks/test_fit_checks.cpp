@@ -230,3 +230,22 @@ TEST_CASE("panel.gap asks for a gap that closes by what the panel opens", "[chec
     CHECK(gap <= 0.74 - 0.25 - 1.0 / 32 + 1e-9);
     CHECK(gap > 0.44);
 }
+
+TEST_CASE("panel.bend holds the radius against thickness over twice the strain", "[checks][panel]") {
+    Design d = test::sample_design();
+    CHECK(check_panel_bend(d).front().verdict == Verdict::not_applicable);
+    FlangePanel& panel = d.flange.panels.front();
+    panel.part.bend.emplace();
+    panel.part.bend->flats = {panel.part.frame};
+    // 3 mm on 250 mm, 6 mm on 500 mm: common practice for 0.6 % of strain.
+    for (const double thickness : {3.0, 6.0}) {
+        d.settings.stocks.at(panel.part.stock).thickness_mm = thickness;
+        panel.bend_radius_mm = thickness / 3 * 250 + 0.1;
+        CHECK(check_panel_bend(d).front().verdict == Verdict::pass);
+        panel.bend_radius_mm = thickness / 3 * 250 - 0.1;
+        const Check fails = check_panel_bend(d).front();
+        CHECK(fails.verdict == Verdict::fail);
+        d.settings.stocks.at(panel.part.stock).thickness_mm = number_in(fails.advice, "at most ([\\d.]+) mm");
+        CHECK(check_panel_bend(d).front().verdict == Verdict::pass);
+    }
+}

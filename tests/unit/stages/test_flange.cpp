@@ -34,7 +34,7 @@ Polygons in_plan(const FlangePanel& panel) {
     Polygons plan = to_polygons(panel.part.outline);
     for (std::vector<Vec2>& chain : plan)
         for (Vec2& p : chain) {
-            const Vec3 q = panel.part.frame.to_parent(p);
+            const Vec3 q = placed(panel.part, p);
             p = {q.x, q.y};
         }
     return plan;
@@ -51,7 +51,7 @@ double least_gap(const FlangePanel& panel, const PosedPlug& posed, const MeshInd
             for (int k = 0; k < pieces; ++k)
                 for (int d = 0; d <= 6; ++d) {
                     const Vec2 p = a + (b - a) * (static_cast<double>(k) / pieces);
-                    const Vec3 q = panel.part.frame.to_parent(Vec3{p.x, p.y, -panel.part.thickness_mm * d / 6});
+                    const Vec3 q = placed(panel.part, Vec3{p.x, p.y, -panel.part.thickness_mm * d / 6});
                     least = std::min(least, whole.nearest(posed.pose.to_scan(q)).distance_mm);
                 }
         }
