@@ -117,6 +117,7 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
     progress.report("cradle", 0.65, "shaping ribs and stringers, rolling the beads");
     run_together({[&] { design.cradle = build_cradle(design.posed, design.parting, design.flange, design.settings); },
                   [&] { design.beads = lay_beads(design.posed, design.parting, design.flange, design.settings); }});
+    design.locks = measure_edge_locks(design.posed, design.parting, design.flange, design.beads, design.settings);
     design.joint = plan_mould_joint(design.parting, design.beads, design.settings);
     design.hardware = place_hardware(design.posed, design.parting, design.flange, design.cradle, design.beads,
                                      design.joint, design.settings);

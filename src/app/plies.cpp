@@ -2,7 +2,6 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
-#include <optional>
 
 #include "app/commands.hpp"
 #include "app/console.hpp"
@@ -71,7 +70,9 @@ Json trial_json(const BeadTrial& trial, const Settings& settings) {
                              {"last_ply", fit.last_ply},
                              {"first_radius_mm", fit.first_radius_mm},
                              {"last_radius_mm", fit.last_radius_mm},
-                             {"class_radius_mm", fit.class_radius_mm},
+                             {"class_radius_mm", fit.class_radius_mm.value},
+                             {"class_radius_low_mm", fit.class_radius_mm.low},
+                             {"class_radius_high_mm", fit.class_radius_mm.high},
                              {"first_ratio", fit.first_ratio},
                              {"last_ratio", fit.last_ratio},
                              {"verdict", ply_result_name(fit.result)}});
@@ -84,6 +85,12 @@ Json trial_json(const BeadTrial& trial, const Settings& settings) {
             {"smallest_passing_radius_mm", trial.smallest_mm},
             {"plies", plies},
             {"verdict", ply_result_name(trial.result)}};
+}
+
+/// "12.7 mm (11.3-12.7)"
+std::string spread_text(const Spread& mm, UnitSystem units) {
+    const auto text = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), units); };
+    return mm.high > mm.low ? text(mm.value) + " (" + text(mm.low) + " to " + text(mm.high) + ")" : text(mm.value);
 }
 
 void print_trial(Console& console, const BeadTrial& trial, const Settings& settings) {
@@ -99,8 +106,9 @@ void print_trial(Console& console, const BeadTrial& trial, const Settings& setti
     for (const LaminateFit& laminate : trial.laminates)
         for (const PlyFit& fit : laminate.plies)
             table.add({std::string(laminate.name), std::to_string(fit.first_ply) + "-" + std::to_string(fit.last_ply),
-                       fit.cloth, mm(std::min(fit.first_radius_mm, fit.last_radius_mm)), mm(fit.class_radius_mm),
-                       fixed(fit.first_ratio, 2), fixed(fit.last_ratio, 2), std::string(ply_result_name(fit.result))});
+                       fit.cloth, mm(std::min(fit.first_radius_mm, fit.last_radius_mm)),
+                       spread_text(fit.class_radius_mm, settings.units), fixed(fit.first_ratio, 2),
+                       fixed(fit.last_ratio, 2), std::string(ply_result_name(fit.result))});
 
     console.result("bead radius " + mm(trial.radius_mm) + ": " + std::string(ply_result_name(trial.result)) + "\n");
     console.result(table.text());
@@ -113,34 +121,14 @@ void print_trial(Console& console, const BeadTrial& trial, const Settings& setti
 
 // ---- cloth ----------------------------------------------------------------------------------------------------------
 
-/// What the radius of a cloth is likely to be, from a known one of nearly the same weight.
-struct ClassEstimate {
-    double radius_mm = 0;
-    Cloth from;
-};
-
-/// R2 = R1 sqrt(B2 / B1) with B in proportion to the weight of like filaments, hence sqrt(w2 / w1); the largest answer
-/// of the cloths within half as light to twice as heavy, since carrying a radius over between fibres errs to the small
-/// side. Source: derived (adhesion radius sqrt(B / 2G) at one G); common practice for the radii it starts from.
-std::optional<ClassEstimate> estimate_class(const Settings& settings, double areal_mass_kg_mm2) {
-    constexpr double floor_mm = 6;  // common practice: no cloth without data is trusted below
-    std::optional<ClassEstimate> best;
-    for (const auto& [name, cloth] : settings.cloths) {
-        const double ratio = areal_mass_kg_mm2 / cloth.areal_mass_kg_mm2;
-        if (!(ratio > 0.5 && ratio < 2)) continue;
-        const double radius = std::max(floor_mm, cloth.class_radius_mm * std::sqrt(ratio));
-        if (!best || radius > best->radius_mm) best = ClassEstimate{radius, cloth};
-    }
-    return best;
-}
-
 struct ClothTrial {
     Quantity areal_mass;
+    Length overhang;
     double bending_length_mm = 0, rigidity_n_mm = 0, adhesion_mm = 0;
-    std::optional<ClassEstimate> estimate;
+    Spread radius_mm;  ///< that it is likely to follow
 };
 
-ClothTrial try_cloth(const Request& request, const Settings& settings) {
+ClothTrial try_cloth(const Request& request) {
     const double overhang = parse_length(request.overhang, "--overhang").mm();
     const Quantity areal_mass = parse_quantity(request.areal_mass, Dimension::areal_mass, "--areal");
     const double areal = areal_mass.value;
@@ -149,19 +137,22 @@ ClothTrial try_cloth(const Request& request, const Settings& settings) {
     if (!(areal >= 5e-9 && areal <= 5e-6))
         throw Error(ErrorCode::bad_input, "--areal", request.areal_mass + " is no cloth's weight", "5g/m2 to 5000g/m2");
     const double rigidity = cantilever_rigidity_n_mm(overhang, areal);
-    return {areal_mass, overhang / 2, rigidity, adhesion_radius_mm(rigidity, wetted_work_n_per_mm),
-            estimate_class(settings, areal)};
+    return {areal_mass,
+            Length::mm(overhang),
+            overhang / 2,
+            rigidity,
+            adhesion_radius_mm(rigidity, wetted_work_n_per_mm),
+            tested_radius_mm(overhang, areal)};
 }
 
 Json cloth_json(const ClothTrial& trial) {
-    Json json = {{"schema", "cradlewright-cloth-1"},     {"bending_length_mm", trial.bending_length_mm},
-                 {"rigidity_n_mm", trial.rigidity_n_mm}, {"dry_adhesion_radius_mm", trial.adhesion_mm},
-                 {"class_radius_mm", nullptr},           {"class_from", nullptr}};
-    if (trial.estimate) {
-        json["class_radius_mm"] = trial.estimate->radius_mm;
-        json["class_from"] = trial.estimate->from.name;
-    }
-    return json;
+    return {{"schema", "cradlewright-cloth-1"},
+            {"bending_length_mm", trial.bending_length_mm},
+            {"rigidity_n_mm", trial.rigidity_n_mm},
+            {"dry_adhesion_radius_mm", trial.adhesion_mm},
+            {"class_radius_mm", trial.radius_mm.value},
+            {"class_radius_low_mm", trial.radius_mm.low},
+            {"class_radius_high_mm", trial.radius_mm.high}};
 }
 
 void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
@@ -173,18 +164,15 @@ void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
     console.fact("radius dry", mm(trial.adhesion_mm) +
                                    " would hold by wet adhesion if it stayed as stiff as dry; wetting out frees the "
                                    "filaments, so this is the far side");
-    if (trial.estimate)
-        console.fact("class", mm(trial.estimate->radius_mm) + " likely, from " + trial.estimate->from.name + " (" +
-                                  mm(trial.estimate->from.class_radius_mm) + ") by the square root of the weights");
-    else
-        console.fact("class", "no built-in cloth is near in weight");
-    if (trial.estimate)
-        console.fact("job", "[cloth.mine]  areal-mass = \"" + format_quantity(trial.areal_mass, units) +
-                                "\"  class-radius = \"" + mm(trial.estimate->radius_mm) +
-                                "\"  puts it in the table; a built-in name overrides that cloth");
+    console.fact("class",
+                 spread_text(trial.radius_mm, units) +
+                     " likely, by the square root of the rigidity from glass of 320 g/m2 that follows 12.7 mm");
+    console.fact("job", "[cloth.mine]  areal-mass = \"" + format_quantity(trial.areal_mass, units) +
+                            "\"  overhang = \"" + format_quantity(Quantity::of(trial.overhang), units) +
+                            "\"  puts it in the table; a built-in name overrides that cloth");
     console.fact("next",
                  "lay the real plies over beads of several radii, cure, saw across, and set class-radius of your "
-                 "[cloth.NAME] to the smallest without a void");
+                 "[cloth.NAME] in place of overhang to the smallest without a void");
 }
 
 }  // namespace
@@ -200,7 +188,7 @@ Outcome run_fillet(const Request& request) {
 
 Outcome run_cloth(const Request& request) {
     const Settings settings = settings_of(request);
-    const ClothTrial trial = try_cloth(request, settings);
+    const ClothTrial trial = try_cloth(request);
     Console console(!request.prints_json && !request.is_quiet);
     if (request.prints_json) Console::raw(cloth_json(trial).dump(2) + "\n");
     print_cloth(console, trial, settings.units);

@@ -171,7 +171,7 @@ struct Fibre {
     double diameter_um;
 };
 
-Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass_fraction, double class_radius_mm,
+Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass_fraction, const Spread& class_mm,
             double filament_share, Source source) {
     return {.name = std::move(name),
             .areal_mass_kg_mm2 = ArealMass::g_m2(g_m2).kg_mm2(),
@@ -179,7 +179,9 @@ Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass
             .fibre_diameter_mm = fibre.diameter_um * 1e-3,
             .fibre_e_mpa = fibre.e.mpa(),
             .fibre_mass_fraction = fibre_mass_fraction,
-            .class_radius_mm = class_radius_mm,
+            .class_radius_mm = class_mm.value,
+            .class_radius_low_mm = class_mm.low,
+            .class_radius_high_mm = class_mm.high,
             .filament_share = filament_share,
             .source = std::move(source)};
 }
@@ -192,22 +194,32 @@ std::vector<Cloth> make_cloths() {
     const auto glass = [](double diameter_um) { return Fibre{Density::kg_m3(2540), Pressure::gpa(72.4), diameter_um}; };
     const Fibre carbon{Density::kg_m3(1770), Pressure::gpa(230), 7};
     constexpr double square = 0.5, random_mat = 0.375;
+    // A radius on which a cloth is reported to hold bounds its class from above, so the value is the least such radius
+    // or, where practice gives a range for a class of weights, its upper end. Low: the least radius known for the class
+    // or, where one alone is given, the next smaller tool or what wet adhesion alone holds; high: what general advice
+    // asks for.
+    constexpr Spread light_mm{9.5, 10.6, 12.7}, heavy_mm{11.3, 12.7, 12.7}, carbon_mm{7.9, 9.5, 9.5};
+    constexpr Spread mat_mm{10, 12, 12}, roving_mm{20, 25, 25};
     const Source light_glass{
         "fillet-trade-pages",
-        "glass 135-200 g/m2 held on 10.6-15.9 mm, by another builder on 9.5; lower end of the range"};
-    const Source heavy_glass = Source::common_practice("radius for glass 200-350 g/m2, plain or twill: 12.7 mm");
-    const Source thin_carbon = Source::common_practice("radius for plain carbon up to 200 g/m2: 3/8 in, 9.5 mm");
+        "glass 135-200 g/m2 held on 10.6-15.9 mm, lower end taken; by another builder on 9.5; high: "
+        "moulded glass in general no sharper than 12.7"};
+    const Source heavy_glass = Source::common_practice(
+        "radius for glass 200-350 g/m2, plain or twill: 12.7 mm; low: wet adhesion alone, 11.3 mm at 320 g/m2 "
+        "(derived)");
+    const Source thin_carbon = Source::common_practice(
+        "radius for plain carbon up to 200 g/m2: 3/8 in, 9.5 mm; low: 5/16 in, the next smaller tool (assumed)");
     const Source mat =
         Source::common_practice("radius for chopped mat 300-450 g/m2, well rolled: 10-12 mm; upper end taken");
     return {
-        cloth("glass-160", 160, glass(9), 0.5, 10.6, square, light_glass),
-        cloth("glass-300", 300, glass(9), 0.5, 12.7, square, heavy_glass),
-        cloth("glass-320", 320, glass(9), 0.5, 12.7, square, heavy_glass),
-        cloth("carbon-93", 93, carbon, 0.5, 9.5, square, thin_carbon),
-        cloth("carbon-200", 200, carbon, 0.5, 9.5, square, thin_carbon),
-        cloth("mat-300", 300, glass(13), 0.3, 12, random_mat, mat),
-        cloth("mat-450", 450, glass(13), 0.3, 12, random_mat, mat),
-        cloth("roving-600", 600, glass(17), 0.45, 25, square,
+        cloth("glass-160", 160, glass(9), 0.5, light_mm, square, light_glass),
+        cloth("glass-300", 300, glass(9), 0.5, heavy_mm, square, heavy_glass),
+        cloth("glass-320", 320, glass(9), 0.5, heavy_mm, square, heavy_glass),
+        cloth("carbon-93", 93, carbon, 0.5, carbon_mm, square, thin_carbon),
+        cloth("carbon-200", 200, carbon, 0.5, carbon_mm, square, thin_carbon),
+        cloth("mat-300", 300, glass(13), 0.3, mat_mm, random_mat, mat),
+        cloth("mat-450", 450, glass(13), 0.3, mat_mm, random_mat, mat),
+        cloth("roving-600", 600, glass(17), 0.45, roving_mm, square,
               Source::common_practice("radius for woven roving 400-600 g/m2: 20-25 mm; upper end taken")),
     };
 }

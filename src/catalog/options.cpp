@@ -224,9 +224,11 @@ std::vector<PlyRun> parse_plies(const Settings& settings, std::string_view text,
         if (!(cloth.areal_mass_kg_mm2 > 0)) {
             refuse(place, "cloth." + name + ".areal-mass is not set", "for example 320 g/m2, as printed on the roll");
         }
-        if (!(cloth.class_radius_mm > 0)) {
+        if (!(cloth.class_radius_mm > 0) && !(cloth.overhang_mm > 0)) {
             refuse(place, "cloth." + name + ".class-radius is not set",
-                   "lay a coupon over grooves of known radius and give the smallest that holds, for example 12.7 mm");
+                   "lay a coupon over grooves of known radius and give the smallest that holds, for example 12.7 mm; "
+                   "or hang a strip over an edge and give cloth." +
+                       name + ".overhang");
         }
         if (count == 0 && auto_count == 0) {
             refuse(place, "how many plies of " + name + " is auto, which only a whole mould can decide",
@@ -380,7 +382,18 @@ void add_caliper(Settings& settings, CaliperCheck caliper, std::string_view plac
     settings.calipers.push_back(std::move(caliper));
 }
 
+/// Two measurements of one thing; the coupon is the better one, but who told both must say which.
+void check_cloth_tests(const Settings& settings) {
+    for (const auto& [name, cloth] : settings.cloths) {
+        const std::string key = "cloth." + name;
+        if (cloth.overhang_mm > 0 && settings.origin.contains(key + ".class-radius"))
+            refuse(key + ".overhang", "stands for a class radius, but " + key + ".class-radius is told too",
+                   "keep class-radius if it comes from a coupon laid over known radii, else overhang");
+    }
+}
+
 void check_settings(const Settings& settings) {
+    check_cloth_tests(settings);
     check_stock_names(settings);
     check_edges(settings);
     check_order("release.min-draft", Quantity::of(settings.release.min_draft),

@@ -36,7 +36,7 @@ Cloth blank_cloth(std::string_view name) {
     Cloth cloth = like;
     cloth.name = name;
     cloth.areal_mass_kg_mm2 = 0;
-    cloth.class_radius_mm = 0;
+    cloth.class_radius_mm = cloth.class_radius_low_mm = cloth.class_radius_high_mm = 0;
     return cloth;
 }
 
@@ -370,6 +370,12 @@ void check_bead_radius(std::string_view typed, std::string_view place) {
     }
 }
 
+void check_corner_fill(std::string_view typed, std::string_view place) {
+    if (typed != "auto") {
+        parse_in_range(typed, between(Length::mm(0), Length::mm(200)), "auto or 12 mm", place);
+    }
+}
+
 void check_name(std::string_view typed, std::string_view place) {
     if (!is_section_name(typed)) {
         throw Error(ErrorCode::bad_input, place, in_quotes(typed) + " is no name", "names are made of a-z, 0-9 and -");
@@ -509,6 +515,9 @@ void add_release_rows(std::vector<SettingRow>& rows) {
                   assumed("draft is 0 in a thin band at any smooth parting line")),
          quantity("release.undercut-limit", at(&S::release, &ReleaseOptions::undercut_limit), between(mm(0), mm(50)),
                   "Undercut up to this depth is let pass.", assumed("a fresh mould half gives this much")),
+         quantity("release.wedge-lift", at(&S::release, &ReleaseOptions::wedge_lift), between(mm(0.1), mm(20)),
+                  "Wedges lift a mould this far before it must be free of the plug that it shrank onto.",
+                  assumed("one stroke of plastic wedges all round; more with jack bolts")),
          quantity("edge.*.slope", each(&S::edges, &EdgeOptions::slope), between(deg(-60), deg(60)),
                   "Slope of the flange panel at this edge, positive falling away from the plug.",
                   practice("as in the flange section"), "10 deg"),
@@ -606,6 +615,10 @@ void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
         {text("bead.radius", at(&S::bead, &BeadOptions::radius), check_bead_radius,
               "Radius of the clay bead, or auto: the smallest that every ply follows.",
               assumed("from the plies of both laminates")),
+         text("bead.corner-fill", at(&S::bead, &BeadOptions::corner_fill), check_corner_fill,
+              "Radius to which each mould's bends at a ramp are filled with resin paste over the gel coat before its "
+              "cloth, 0 for none, or auto: the smallest that every ply follows.",
+              practice("thickened resin in corners that cloth would bridge")),
          quantity("bead.density", at(&S::bead, &BeadOptions::density), between(kg_m3(500), kg_m3(5000)),
                   "Density of the clay.", practice("oil or wax clay 1500-1900 kg/m3; weigh a block")),
          quantity("bead.cover-limit", at(&S::bead, &BeadOptions::cover_limit), between(mm(0), mm(100)),
@@ -657,6 +670,23 @@ void add_laminate_rows(std::vector<SettingRow>& rows, const std::string& section
                         "Density of the cured resin.", {"mallick", "epoxy 1100-1200 kg/m3, from memory"})});
 }
 
+/// A told radius has no spread: what the sources of the built-in one differ by no longer counts.
+SettingRow class_radius_row() {
+    SettingRow row =
+        quantity("cloth.*.class-radius", each(&S::cloths, &Cloth::class_radius_mm), between(mm(1), mm(200)),
+                 "Smallest bead radius on which a normal light stack of this cloth stays down.",
+                 practice("lay a coupon over grooves of known radius; a new cloth must be told this or "
+                          "its overhang"),
+                 "12.7 mm");
+    row.set = [set = row.set](Settings& settings, std::string_view name, std::string_view text,
+                              std::string_view place) {
+        set(settings, name, text, place);
+        Cloth& told = entry(settings.cloths, name);
+        told.class_radius_low_mm = told.class_radius_high_mm = 0;
+    };
+    return row;
+}
+
 void add_cloth_rows(std::vector<SettingRow>& rows) {
     const auto cloth = [](auto field) { return each(&S::cloths, field); };
     const Source fibre{"jang-1994", "table of fibre properties; a new cloth starts as E-glass"};
@@ -664,9 +694,11 @@ void add_cloth_rows(std::vector<SettingRow>& rows) {
         {quantity("cloth.*.areal-mass", cloth(&Cloth::areal_mass_kg_mm2),
                   between(ArealMass::g_m2(10), ArealMass::g_m2(3000)), "Weight of the dry cloth.",
                   assumed("printed on the roll; must be told for a new cloth"), "320 g/m2"),
-         quantity("cloth.*.class-radius", cloth(&Cloth::class_radius_mm), between(mm(1), mm(200)),
-                  "Smallest bead radius on which a normal light stack of this cloth stays down.",
-                  practice("lay a coupon over grooves of known radius; must be told for a new cloth"), "12.7 mm"),
+         class_radius_row(),
+         quantity("cloth.*.overhang", cloth(&Cloth::overhang_mm), between(mm(0), mm(1000)),
+                  "Length of a strip of the dry cloth that hangs over an edge until its tip meets 41.5 deg, mean of "
+                  "four readings; with the weight it stands for the class radius. 0 = not tested.",
+                  {"peirce-cantilever", "overhang test at 41.5 deg"}, "100 mm"),
          quantity("cloth.*.fibre-density", cloth(&Cloth::fibre_density_kg_mm3), between(kg_m3(500), kg_m3(8000)),
                   "Density of the fibre.", fibre, "2540 kg/m3"),
          quantity("cloth.*.fibre-diameter", cloth(&Cloth::fibre_diameter_mm), between(mm(0.001), mm(0.1)),

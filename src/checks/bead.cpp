@@ -1,60 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "checks/advice.hpp"
 #include "checks/arris.hpp"
 #include "checks/families.hpp"
-#include "cradlewright/mechanics/ply_bend.hpp"
+#include "checks/ply_rule.hpp"
 
 namespace cradlewright {
 
 namespace {
 
 using Result = PlyFit::Result;
-
-const Source ply_rule = Source::common_practice(
-    "class radii of cloth by trade use; fail below 0.75 of the class radius for the bead or 0.60 under the tightest "
-    "ply, pass "
-    "from 1.0 and 0.75; nothing under 3 mm in an inside corner, where no roller reaches");
-
-/// Radii at which a laminate, or one run of it, starts not to fail and to pass.
-struct RadiusLimits {
-    double limit_mm = 0, good_mm = 0;
-};
-RadiusLimits limits_of_run(const Laminate& laminate, std::size_t run, Curvature side) {
-    return {least_radius_mm(laminate, run, side, Result::marginal), least_radius_mm(laminate, run, side, Result::pass)};
-}
-RadiusLimits limits_of(const Laminate& laminate, Curvature side) {
-    RadiusLimits worst;
-    for (std::size_t run = 0; run < laminate.plies.size(); ++run) {
-        const RadiusLimits own = limits_of_run(laminate, run, side);
-        worst.limit_mm = std::max(worst.limit_mm, own.limit_mm);
-        worst.good_mm = std::max(worst.good_mm, own.good_mm);
-    }
-    return worst;
-}
-
-Check radius_check(std::string id, std::string subject, double radius_mm, const RadiusLimits& limits) {
-    Check c;
-    c.id = std::move(id);
-    c.subject = std::move(subject);
-    c.value = c.low = c.high = Quantity::of(Length::mm(radius_mm));
-    c.limit = Quantity::of(Length::mm(limits.limit_mm));
-    c.good = Quantity::of(Length::mm(limits.good_mm));
-    c.relation = Relation::at_least;
-    c.source = ply_rule;
-    return c;
-}
-
-/// Text "glass-300, plies 2 to 5".
-std::string run_name(const PlyFit& fit) {
-    std::string name = fit.cloth;
-    name += fit.first_ply == fit.last_ply ? ", ply " : ", plies ";
-    name += std::to_string(fit.first_ply);
-    if (fit.last_ply > fit.first_ply) name += " to " + std::to_string(fit.last_ply);
-    return name;
-}
 
 /// Adhesion's radius for a cloth, as information: it never decides.
 std::string adhesion_note(const Settings& settings, const Cloth& cloth) {
@@ -73,7 +31,7 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
     const Laminate laminate = make_laminate(design.settings, options, question.place);
     const double radius_mm = design.beads.radius_mm;
     if (!(radius_mm > 0)) {
-        const double good_mm = limits_of(laminate, question.side).good_mm;
+        const double good_mm = limits_of(laminate, question.side).good_mm.high;
         return {not_applicable_check(question.id, "no bead",
                                      question.bare_corner + length_to_set(design.settings, good_mm, Rounding::up))};
     }
@@ -81,18 +39,20 @@ std::vector<Check> check_plies(const Design& design, const LaminateOptions& opti
     const auto fits = judge_plies(laminate, radius_mm, question.side);
     for (std::size_t run = 0; run < fits.size(); ++run) {
         const RadiusLimits limits = limits_of_run(laminate, run, question.side);
-        Check c = radius_check(question.id, run_name(fits[run]), radius_mm, limits);
+        Check c = radius_check(question.id, run_name(fits[run]), {radius_mm, radius_mm, radius_mm}, limits);
         c.formula = question.formula;
         const double tightest_mm = std::min(fits[run].first_radius_mm, fits[run].last_radius_mm);
         c.advice = fits[run].result == Result::pass
                        ? "tightest ply meets " + length_text(design.settings, tightest_mm) + ", class radius " +
-                             length_text(design.settings, fits[run].class_radius_mm)
-                       : "set bead.radius to " + length_to_set(design.settings, limits.good_mm, Rounding::up) +
-                             " or more; below it cut this cloth on the bias, lay it into tacky resin and press it with "
+                             class_text(design.settings, fits[run].class_radius_mm)
+                       : "set bead.radius to " + length_to_set(design.settings, limits.good_mm.high, Rounding::up) +
+                             " or more" + own_test_note(design.settings, laminate.plies[run].cloth) +
+                             "; below it cut this cloth on the bias, lay it into tacky resin and press it with "
                              "peel ply";
         c.advice += adhesion_note(design.settings, laminate.plies[run].cloth);
         checks.push_back(judged(std::move(c)));
     }
+    std::ranges::move(check_ramp_plies(design, laminate, question.id, question.side), std::back_inserter(checks));
     return checks;
 }
 
@@ -102,7 +62,7 @@ double radius_within(double limit_mm, double per_radius) { return 0.99 * limit_m
 /// The narrowest bead that the mould's plies still pass on.
 double needed_radius_mm(const Settings& settings) {
     const Laminate mould = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
-    return limits_of(mould, Curvature::concave).good_mm;
+    return limits_of(mould, Curvature::concave).good_mm.high;
 }
 
 /// Too wide a strip. A bead that the plies no longer follow is no way out; then the limit gives, or the bead goes and
@@ -175,13 +135,11 @@ struct ArrisQuestion {
 Check check_arris(const Design& design, const ArrisQuestion& question) {
     const RadiusLimits limits = limits_of(question.laminate, question.side);
     // Beyond this the exact radius no longer matters, and a flat has none.
-    const double cap_mm = 4 * limits.good_mm;
-    const auto capped = [cap_mm](double mm) { return Quantity::of(Length::mm(std::min(mm, cap_mm))); };
+    const double cap_mm = 4 * limits.good_mm.high;
+    const auto capped = [cap_mm](double mm) { return std::min(mm, cap_mm); };
     const Arris& arris = question.arris;
-    Check c = radius_check("plug.arris-plies", question.subject, 0, limits);
-    c.value = capped(arris.radius_mm);
-    c.low = capped(arris.radius_low_mm);
-    c.high = capped(arris.radius_high_mm);
+    const Spread radius{capped(arris.radius_low_mm), capped(arris.radius_mm), capped(arris.radius_high_mm)};
+    Check c = radius_check("plug.arris-plies", question.subject, radius, limits);
     c.formula =
         "distance of neighbouring patches of the plug over the change of their normals, against the radius the plies "
         "take";
@@ -189,11 +147,11 @@ Check check_arris(const Design& design, const ArrisQuestion& question) {
     c = judged(std::move(c));
     // Middles of patches of triangles lie off by some of a face, so a radius measures up to an eighth small.
     constexpr double measures_as = 1.15;
-    c.advice =
-        c.verdict == Verdict::pass
-            ? "no place sharper than " + length_text(design.settings, std::min(arris.radius_mm, cap_mm))
-            : question.remedy +
-                  length_to_set(design.settings, measures_as * (limits.good_mm + question.resolution_mm), Rounding::up);
+    c.advice = c.verdict == Verdict::pass
+                   ? "no place sharper than " + length_text(design.settings, std::min(arris.radius_mm, cap_mm))
+                   : question.remedy + length_to_set(design.settings,
+                                                     measures_as * (limits.good_mm.high + question.resolution_mm),
+                                                     Rounding::up);
     return c;
 }
 
@@ -259,7 +217,7 @@ std::vector<Check> check_plug_arris_plies(const Design& design) {
     const Laminate part = make_laminate(settings, settings.laminate_part, "laminate.part.plies");
     double widest_mm = 0;
     for (const Laminate* laminate : {&mould, &part})
-        widest_mm = std::max(widest_mm, limits_of(*laminate, Curvature::concave).good_mm);
+        widest_mm = std::max(widest_mm, limits_of(*laminate, Curvature::concave).good_mm.high);
     // What the bead hides is not moulded, so its edges do not matter.
     std::vector<std::uint8_t> moulded = design.parting.half;
     for (const FaceId f : design.beads.hidden_faces) moulded[f] = 0;

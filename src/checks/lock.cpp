@@ -1,131 +1,153 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Does the mould's edge grip: the edge is where the bead leaves the plug, or the panel line without a bead.
+// Does the mould's edge grip: overrun, split, bead and shrinkage together, measured in stages/edge_lock.
 #include <algorithm>
 #include <cmath>
-#include <vector>
+#include <numbers>
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
-#include "cradlewright/geom/faces_near.hpp"
-#include "cradlewright/geom/mesh_index.hpp"
+#include "cradlewright/stages/mould_skin.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double step_mm = 0.25;            // between the heights at which the overhang is measured
-constexpr double look_without_bead_mm = 5;  // how far above a bare panel line
+double limit_of(const Design& design) { return design.settings.release.undercut_limit.mm(); }
 
-/// A place of half 1's edge.
-struct EdgePlace {
-    Vec3 at, outward;  ///< fixture frame; outward square to the pull
-    double look_mm = 0;
-    double radius_mm = 0, strip_mm = 0;  ///< of the bead; 0 = none
-};
-
-/// Places where the plug may still widen above the edge: where a bead's foot turns away from the pull, and all of a
-/// bare panel line, whose normals are no more exact than the scan.
-std::vector<EdgePlace> doubtful_places(const Design& design) {
-    const Vec3 pull = design.posed.pose.pull_fixture;
-    std::vector<EdgePlace> places;
-    if (!(design.beads.radius_mm > 0)) {
-        for (const PartingLoop& loop : design.parting.loops)
-            for (std::size_t i = 0; i < loop.panel_line.size(); ++i)
-                places.push_back({loop.panel_line[i], loop.outward[i], look_without_bead_mm, 0, 0});
-        return places;
-    }
-    for (const BeadRun& run : design.beads.runs)
-        for (const BeadSection& s : run.sections) {
-            if (!s.is_valid) continue;
-            const Vec3 normal = s.center - s.on_plug;
-            const double lift = dot(normal, pull);
-            const Vec3 outward = normal - pull * lift;
-            if (lift >= 0 || norm(outward) == 0) continue;
-            places.push_back({s.on_plug, normalized(outward), 2 * std::max(s.plug_strip_mm, run.radius_mm),
-                              run.radius_mm, s.plug_strip_mm});
-        }
-    return places;
+/// "overrun 0.43 mm, bead -0.23 mm, shrinkage 0.02 mm": the parts that are not nothing.
+std::string parts_text(const Settings& settings, const EdgeLock& lock) {
+    std::string text;
+    const auto add = [&](const char* name, double mm) {
+        constexpr double least_shown_mm = 0.005;
+        if (std::abs(mm) < least_shown_mm) return;
+        text += (text.empty() ? "" : ", ") + std::string(name) + " " + length_text(settings, mm);
+    };
+    add("overrun", lock.overrun_mm);
+    add("split", lock.split_mm);
+    add("bead", lock.bead_mm);
+    add("shrinkage", lock.shrinkage_mm);
+    return text;
 }
 
-struct Overhang {
-    double depth_mm = 0, rise_mm = 0;  ///< how far the plug reaches out over the place, and how high above it
-};
+const PartingEdge* edge_of(const Design& design, const std::string& id) {
+    for (const PartingLoop& loop : design.parting.loops)
+        for (const PartingEdge& edge : loop.edges)
+            if (edge.id == id) return &edge;
+    return nullptr;
+}
 
-/// Rays from outside meet the plug's outline at rising heights; how far out it stands beside the place itself is taken
-/// off, since a smoothed panel line runs a little inside a coarse mesh.
-Overhang overhang_at(const EdgePlace& place, const Design& design, const MeshIndex& index) {
-    const Pose& pose = design.posed.pose;
-    const Vec3 inward = pose.scan_to_fixture.direction_to_local(-place.outward);
-    const auto outline_at = [&](double rise) {
-        const Vec3 from = place.at + pose.pull_fixture * rise + place.outward * place.look_mm;
-        const auto hit = index.first_hit(pose.to_scan(from), inward);
-        // A face met from behind belongs to another part of the plug, inside which the ray began.
-        const bool is_outline = hit && dot(area_vector(design.posed.mesh().corners(hit->face)), inward) < 0;
-        return is_outline ? place.look_mm - hit->distance_mm : -place.look_mm;
-    };
-    const double beside_mm = std::max(0.0, outline_at(0));
-    Overhang worst;
-    for (double rise = step_mm; rise <= place.look_mm; rise += step_mm) {
-        const double depth = outline_at(rise) - beside_mm;
-        if (depth > worst.depth_mm) worst = {depth, rise};
-    }
-    return worst;
+std::string off_the_plug(const Design& design, const EdgeLock& lock) {
+    return "take " + length_to_set(design.settings, lock.overhang_mm(), Rounding::up) +
+           " off the plug above the mould's edge there";
+}
+
+/// An overrun to set so that the edge lies where what is left above it passes; empty where none was told.
+std::string smaller_overrun(const Design& design, const EdgeLock& lock) {
+    const auto told = design.settings.edges.find(lock.edge);
+    if (told == design.settings.edges.end() || !told->second.overrun) return {};
+    const double left_mm = std::max(0.0, std::abs(told->second.overrun->mm()) - lock.arc_back_mm);
+    const std::string sign = told->second.overrun->mm() < 0 && left_mm > 0 ? "-" : "";
+    return "edge." + lock.edge + ".overrun to " + sign + length_to_set(design.settings, left_mm, Rounding::down);
 }
 
 /// A bead whose foot lies above the widest place: its strip on the plug grows with its radius.
-std::string lock_advice(const Design& design, const EdgePlace& place, const Overhang& lock) {
-    if (!(place.radius_mm > 0) || !(place.strip_mm > 0))
-        return "take " + length_to_set(design.settings, lock.depth_mm, Rounding::up) +
-               " off the plug above the panel line there";
+std::string wider_bead(const Design& design, const EdgeLock& lock) {
     // The strip bends, so it is longer than its chord: by at most pi / 2 up to the widest place.
-    constexpr double most_bend = 1.5708;
-    const double more_mm = most_bend * std::hypot(lock.rise_mm, lock.depth_mm);
-    return "set bead.radius to " +
-           length_to_set(design.settings, place.radius_mm * (1 + more_mm / place.strip_mm), Rounding::up) +
+    const double more_mm = std::numbers::pi / 2 * std::hypot(lock.rise_mm, lock.overhang_mm());
+    const double radius_mm = lock.bead_radius_mm * (1 + more_mm / lock.strip_mm);
+    return "bead.radius to " + length_to_set(design.settings, radius_mm, Rounding::up) +
            ", so that the mould's edge lies above the widest line";
+}
+
+std::string overrun_advice(const Design& design, const EdgeLock& lock) {
+    const std::string overrun = smaller_overrun(design, lock);
+    if (lock.bead_radius_mm > 0 && lock.strip_mm > 0)
+        return "set " + wider_bead(design, lock) + (overrun.empty() ? "" : ", or " + overrun);
+    return overrun.empty() ? off_the_plug(design, lock) : "set " + overrun;
+}
+
+/// The other half of the same edge, when that is held by its part of the strip as well.
+bool holds_both(const Design& design, const EdgeLock& lock) {
+    return std::ranges::any_of(design.locks, [&](const EdgeLock& other) {
+        return other.edge == lock.edge && other.half != lock.half && other.holds == LockCause::split &&
+               other.depth_mm.high > limit_of(design);
+    });
+}
+
+std::string split_advice(const Design& design, const EdgeLock& lock) {
+    const PartingEdge* edge = edge_of(design, lock.edge);
+    const auto told = design.settings.edges.find(lock.edge);
+    if (!edge || !(edge->strip_mm > 0) || told == design.settings.edges.end() || !told->second.split ||
+        holds_both(design, lock))
+        return off_the_plug(design, lock) + ", where its strip leans against this half";
+    const double way = (lock.half == 1 ? -1 : 1) * lock.arc_back_mm / edge->strip_mm;
+    constexpr double step = 0.01;
+    const double share = rounded_to(*told->second.split + way, step, lock.half == 1 ? Rounding::down : Rounding::up);
+    return "set edge." + lock.edge + ".split to " + fixed(std::clamp(share, 0.0, 1.0), 2) +
+           ", so that this half takes less of the strip that leans against it";
+}
+
+/// A calmer resin, or where none is calm enough the draft with which the wedges free the mould.
+std::string shrinkage_advice(const Design& design, const EdgeLock& lock, double allowed_mm) {
+    const Settings& settings = design.settings;
+    const Laminate laminate = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
+    const double allowed = (allowed_mm + std::max(0.0, lock.drop_mm)) / lock.half_width_mm;
+    const double volume = calmest_resin(settings, laminate, allowed);
+    const double grip_mm = lock.half_width_mm * mould_shrinkage(settings, laminate, resin_shrinkage(settings)).high;
+    const double draft = std::atan(std::max(0.0, grip_mm - allowed_mm) / settings.release.wedge_lift.mm());
+    const std::string lean = "lean the wall above the mould's edge to " +
+                             fixed(rounded_to(Angle::rad(draft).deg(), 0.1, Rounding::up), 1) + " deg of draft";
+    if (!(volume > 0)) return lean;
+    return "take a resin that shrinks by at most " + fixed(100 * volume, 1) +
+           " % of its volume (mould.resin-shrinkage), or " + lean;
+}
+
+std::string lock_advice(const Design& design, const EdgeLock& lock) {
+    const double limit = limit_of(design), out = lock.overhang_mm();
+    const double out_high = out > 0 ? out + 2 * design.posed.plug.noise_mm : 0;
+    const bool frees_overhang = lock.holds != LockCause::shrinkage || out_high > limit;
+    std::string todo;
+    if (frees_overhang && out > 0) todo = lock.split_mm > 0 ? split_advice(design, lock) : overrun_advice(design, lock);
+    const double grip_high = lock.depth_mm.high - out_high;
+    if (!frees_overhang || grip_high > limit)
+        todo +=
+            (todo.empty() ? "" : "; and ") + shrinkage_advice(design, lock, limit - (frees_overhang ? 0.0 : out_high));
+    return std::string(lock_cause_name(lock.holds)) + " holds it (" + parts_text(design.settings, lock) + "): " + todo;
+}
+
+Check lock_check(const Design& design, const EdgeLock& lock) {
+    Check c;
+    c.id = "release.lock";
+    c.subject = "half " + std::to_string(lock.half) + ", " + lock.edge;
+    c.value = Quantity::of(Length::mm(lock.depth_mm.value));
+    c.low = Quantity::of(Length::mm(lock.depth_mm.low));
+    c.high = Quantity::of(Length::mm(lock.depth_mm.high));
+    c.limit = Quantity::of(design.settings.release.undercut_limit);
+    c.relation = Relation::at_most;
+    c.at = lock.at;
+    c.formula =
+        "what the plug reaches out over the mould's edge, 0 where n . pull >= 0 at the bead's tangent; on a round edge "
+        "(r + R)(1 - cos d), without a bead r (1 - cos(u / r)); plus the mould's shrinkage times half the width, less "
+        "what the wall draws in within the wedges' lift";
+    c.source = Source::derived("removal condition at the mould's edge; shrinkage as in mould.shrinkage");
+    c = judged(std::move(c));
+    if (c.verdict != Verdict::pass) {
+        c.advice = lock_advice(design, lock);
+        return c;
+    }
+    const std::string parts = parts_text(design.settings, lock);
+    c.advice = "the mould's edge lets go" + (parts.empty() ? "" : ": " + parts);
+    return c;
 }
 
 }  // namespace
 
 std::vector<Check> check_release_lock(const Design& design) {
     if (!design.parting.is_found()) return {unknown_check("release.lock", "half 1", design.parting.reason)};
-    const auto has_valid = [](const BeadRun& run) { return run.valid_count() > 0; };
-    if (design.beads.radius_mm > 0 && std::ranges::none_of(design.beads.runs, has_valid))
+    if (design.locks.empty())
         return {unknown_check("release.lock", "half 1", "the bead finds no place between plug and panels")};
-    const std::vector<EdgePlace> places = doubtful_places(design);
-    Overhang worst;
-    const EdgePlace* where = nullptr;
-    if (!places.empty()) {
-        std::vector<Vec3> in_scan;
-        double reach = 0;
-        for (const EdgePlace& place : places) {
-            in_scan.push_back(design.posed.pose.to_scan(place.at));
-            reach = std::max(reach, 1.5 * place.look_mm);
-        }
-        const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), in_scan, reach));
-        for (const EdgePlace& place : places) {
-            const Overhang here = overhang_at(place, design, index);
-            if (here.depth_mm <= worst.depth_mm) continue;
-            worst = here;
-            where = &place;
-        }
-    }
-    const double doubt = where ? 2 * design.posed.plug.noise_mm : 0;
-    Check c;
-    c.id = "release.lock";
-    c.subject = "half 1";
-    c.value = Quantity::of(Length::mm(worst.depth_mm));
-    c.low = Quantity::of(Length::mm(std::max(0.0, worst.depth_mm - doubt)));
-    c.high = Quantity::of(Length::mm(worst.depth_mm + doubt));
-    c.limit = Quantity::of(design.settings.release.undercut_limit);
-    c.relation = Relation::at_most;
-    if (where) c.at = where->at;
-    c.formula =
-        "0 where n . pull >= 0 at the bead's tangent, else how far the plug reaches out above that place; on a "
-        "round edge r (1 - cos(u / r))";
-    c.source = Source::derived("removal condition at the mould's edge; shrinkage grips are a check of their own");
-    c = judged(std::move(c));
-    c.advice = c.verdict == Verdict::pass ? "the mould's edge lets go everywhere" : lock_advice(design, *where, worst);
-    return {std::move(c)};
+    std::vector<Check> checks;
+    for (const EdgeLock& lock : design.locks) checks.push_back(lock_check(design, lock));
+    return checks;
 }
 
 }  // namespace cradlewright

@@ -11,10 +11,6 @@
 namespace cradlewright {
 namespace {
 
-CuredLaminate mould_laminate(const Settings& settings, const Laminate& laminate) {
-    return cure(laminate, material(settings.mould.resin).e_mpa);
-}
-
 /// What a builder calls the place, and how its dip is worked out.
 std::string subject_of(const Settings& settings, const MouldPlace& place) {
     return (place.kind == MouldPlace::Kind::flange ? "flange of " : "shell between stiffeners, ") +
@@ -73,39 +69,11 @@ Check stiffness_check(const Settings& settings, const Laminate& laminate, const 
     return c;
 }
 
-/// Share of the cure that comes after gel. Source: from memory.
-constexpr Spread after_gel{0.3, 0.4, 0.5};
-
-struct Shrinkage {
-    Spread volume;
-    Spread resin_e, laminate_e;
-    double fibre_share = 0;
-    [[nodiscard]] double low() const {
-        return laminate_shrinkage(volume.low, resin_e.low, fibre_share, laminate_e.high, after_gel.low);
-    }
-    [[nodiscard]] double value() const {
-        return laminate_shrinkage(volume.value, resin_e.value, fibre_share, laminate_e.value, after_gel.value);
-    }
-    [[nodiscard]] double high(double by_volume) const {
-        return laminate_shrinkage(by_volume, resin_e.high, fibre_share, laminate_e.low, after_gel.high);
-    }
-};
-
-Shrinkage shrinkage_of(const Settings& settings, const Laminate& laminate) {
-    const CuredLaminate cured = mould_laminate(settings, laminate);
-    const double told = settings.mould.resin_shrinkage;
-    return {told > 0 ? Spread{told, told, told} : resin(settings.mould.resin).volume_shrinkage,
-            material(settings.mould.resin).e_mpa, cured.e_mpa, cured.fibre_share};
-}
-
-/// Largest shrinkage by volume at which the high end still holds, to 0.1 %.
-std::string calmer_resin(const Shrinkage& shrinkage, double allowed) {
-    constexpr double step = 0.001;
-    double volume = std::floor(shrinkage.volume.high / step) * step;
-    while (volume > 0 && shrinkage.high(volume) > allowed) volume -= step;
-    return volume >= step / 2 ? "take a resin that shrinks by at most " + fixed(100 * volume, 1) +
-                                    " % of its volume (mould.resin-shrinkage)"
-                              : "no resin shrinks so little: allow for it in the plug, or raise limits.shrinkage";
+std::string calmer_resin(const Settings& settings, const Laminate& laminate, double allowed) {
+    const double volume = calmest_resin(settings, laminate, allowed);
+    return volume > 0 ? "take a resin that shrinks by at most " + fixed(100 * volume, 1) +
+                            " % of its volume (mould.resin-shrinkage)"
+                      : "no resin shrinks so little: allow for it in the plug, or raise limits.shrinkage";
 }
 
 }  // namespace
@@ -123,23 +91,23 @@ std::vector<Check> check_mould_shrinkage(const Design& design) {
     const Settings& settings = design.settings;
     const Laminate laminate = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
     if (laminate.plies.empty()) return {unknown_check("mould.shrinkage", "mould", "laminate.mould.plies is empty")};
-    const Shrinkage shrinkage = shrinkage_of(settings, laminate);
+    const Spread shrinkage = mould_shrinkage(settings, laminate, resin_shrinkage(settings));
     const Vec3 size = design.posed.box_fixture.size();
     const double length = std::max(size.x, size.y), width = std::min(size.x, size.y);
     Check c;
     c.id = "mould.shrinkage";
     c.subject = "mould, over " + length_text(settings, length);
-    c.value = Quantity::of(Length::mm(shrinkage.value() * length));
-    c.low = Quantity::of(Length::mm(shrinkage.low() * length));
-    c.high = Quantity::of(Length::mm(shrinkage.high(shrinkage.volume.high) * length));
+    c.value = Quantity::of(Length::mm(shrinkage.value * length));
+    c.low = Quantity::of(Length::mm(shrinkage.low * length));
+    c.high = Quantity::of(Length::mm(shrinkage.high * length));
     c.limit = Quantity::of(settings.limits.shrinkage);
     c.relation = Relation::at_most;
     c.formula = "(1 - (1 - v)^(1/3)) Em (1 - Vf) / E x share of the cure after gel x length";
     c.source = {"resin-shrinkage-pages", "volume shrinkage; share after gel 0.3-0.5 from memory"};
     c = judged(std::move(c));
     const double draft = settings.release.good_draft.rad();
-    const double lift = lift_to_free_mm(shrinkage.value(), width, draft);
-    c.advice = c.verdict != Verdict::pass ? calmer_resin(shrinkage, c.limit.value / length)
+    const double lift = lift_to_free_mm(shrinkage.value, width, draft);
+    c.advice = c.verdict != Verdict::pass ? calmer_resin(settings, laminate, c.limit.value / length)
                : std::isfinite(lift)      ? "walls with " + fixed(settings.release.good_draft.deg(), 1) +
                                            " deg of draft let go after " + length_text(settings, lift) + " of lift"
                                      : "upright walls grip until the mould bends: wedge it off in small steps";

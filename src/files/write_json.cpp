@@ -8,6 +8,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/files/write_report.hpp"
+#include "cradlewright/stages/ramp_plies.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
@@ -136,6 +137,22 @@ Json half_json(const HalfRelease& half, bool is_parted) {
     return json;
 }
 
+Json lock_json(const EdgeLock& lock) {
+    Json json;
+    json["edge"] = lock.edge;
+    json["half"] = lock.half;
+    json["overrun_mm"] = number(lock.overrun_mm);
+    json["split_mm"] = number(lock.split_mm);
+    json["bead_mm"] = number(lock.bead_mm);
+    json["shrinkage_mm"] = number(lock.shrinkage_mm);
+    json["depth_mm"] = number(lock.depth_mm.value);
+    json["depth_low_mm"] = number(lock.depth_mm.low);
+    json["depth_high_mm"] = number(lock.depth_mm.high);
+    json["holds"] = lock_cause_name(lock.holds);
+    json["at_mm"] = point(lock.at);
+    return json;
+}
+
 Json release_json(const Design& design) {
     const Release& release = design.release;
     const bool is_parted = design.parting.is_found();
@@ -144,6 +161,8 @@ Json release_json(const Design& design) {
     json["best_draft_deg"] = is_parted ? number(release.best_draft_deg) : Json();
     json["feasible"] = is_parted ? Json(release.is_feasible) : Json();
     json["half2"] = half_json(release.half2, is_parted);
+    json["lock"] = Json::array();
+    for (const EdgeLock& lock : design.locks) json["lock"].push_back(lock_json(lock));
     return json;
 }
 
@@ -299,6 +318,8 @@ Json card_json(const ScraperCard& card) {
     json["corner_max_deg"] = degrees(card.corner_max_rad);
     json["ramp_height_mm"] = number(card.ramp_height_mm);
     json["step_mm"] = number(card.step_mm);
+    json["strip_least_mm"] = number(card.strip_least_mm);
+    json["strip_most_mm"] = number(card.strip_most_mm);
     json["at_mm"] = point(card.at);
     return json;
 }
@@ -312,6 +333,7 @@ Json beads_json(const Design& design) {
     json["clay_mass_kg"] = is_parted ? fine_number(beads.clay_mass_kg) : Json();
     json["join_gap_mm"] = is_parted ? number(beads.join_gap_mm) : Json();
     json["cards"] = list_json(design.cards, card_json);
+    json["corner_fill_mm"] = number(corner_fill_mm(design.settings, ramp_places(beads)));
     json["groove"] = beads.groove ? groove_json(*beads.groove, beads.radius_mm) : Json();
     return json;
 }

@@ -8,6 +8,7 @@
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 #include "cradlewright/files/write_report.hpp"
+#include "cradlewright/stages/ramp_plies.hpp"
 #include "files/markup.hpp"
 #include "files/page_hardware.hpp"
 #include "files/page_pictures.hpp"
@@ -317,7 +318,7 @@ private:
                 edges.row({id(edge.id), std::string(edge_rule_name(edge.rule)), len(length), len(low), len(high)});
             }
         }
-        return html + edges.html() + release_table();
+        return html + edges.html() + release_table() + locks_table();
     }
 
     struct EdgeMeasure {
@@ -351,6 +352,30 @@ private:
         return table.html() +
                paragraph("Best pull for half 1 in the plug's frame: " + id(direction(design_.release.best_pull_plug)) +
                          ", least draft " + angle_deg(design_.release.best_draft_deg) + "." + left_out_text());
+    }
+
+    /// Only edges where something pulls either way; the rest let go as they are.
+    [[nodiscard]] std::string locks_table() const {
+        Table table("What holds the mould's edges", {{"Half"},
+                                                     {"Edge"},
+                                                     {"Overrun", Cell::number},
+                                                     {"Split", Cell::number},
+                                                     {"Bead", Cell::number},
+                                                     {"Shrinkage", Cell::number},
+                                                     {"Depth", Cell::number},
+                                                     {"Held by"}});
+        bool is_empty = true;
+        for (const EdgeLock& lock : design_.locks) {
+            if (!(lock.depth_mm.high > 0) && !(lock.overrun_mm + lock.split_mm > 0)) continue;
+            table.row(
+                {std::to_string(lock.half), id(lock.edge), fine(lock.overrun_mm), fine(lock.split_mm),
+                 fine(lock.bead_mm), fine(lock.shrinkage_mm),
+                 fine(lock.depth_mm.value) + " (" + fine(lock.depth_mm.low) + " to " + fine(lock.depth_mm.high) + ")",
+                 std::string(lock_cause_name(lock.holds))});
+            is_empty = false;
+        }
+        return is_empty ? paragraph("Nothing holds the mould's edges: overrun, split and shrinkage are free there.")
+                        : table.html();
     }
 
     /// The facings too thin to decide the best pull, summed up by the worst.
@@ -532,7 +557,7 @@ private:
             html += "<div class=\"grid\">" +
                     figure(picture, Breadth::narrow, " " + escape_markup(picture.description)) + "</div>\n";
         }
-        return html + cards_table() + groove_text() + joint_text();
+        return html + cards_table() + ramp_text() + groove_text() + joint_text();
     }
 
     std::string clay_shape(const BeadRun& run) const {
@@ -562,6 +587,15 @@ private:
                        angle(card.corner_min_rad) + " to " + angle(card.corner_max_rad)});
         }
         return table.html();
+    }
+
+    std::string ramp_text() const {
+        const double fill_mm = corner_fill_mm(design_.settings, ramp_places(design_.beads));
+        if (!(fill_mm > 0)) return {};
+        return paragraph(
+            "<b>Ramps.</b> Cloth would bridge the two sharp bends that each ramp leaves in the moulds. When "
+            "the gel coat has set off, fill them with resin thickened to a paste, to a radius of " +
+            len(fill_mm) + ", and lay the first cloth into it while it is wet.");
     }
 
     std::string joint_text() const {

@@ -25,14 +25,20 @@ constexpr double convex_class_share = 1.0 / 3.0, convex_class_floor_mm = 3.0;
 
 bool is_below(double value, double limit) { return value < limit - ratio_slack; }
 
-PlyFit::Result judge_ratios(const PlyFit& fit, double tightest_mm, Curvature curvature) {
+/// The rule for one class radius.
+PlyFit::Result judge_radius(double radius_mm, double tightest_mm, double class_mm, Curvature curvature) {
     const bool is_out_of_reach = curvature == Curvature::concave && is_below(tightest_mm, least_reach_mm);
-    if (is_out_of_reach || is_below(fit.first_ratio, fail_first_ratio) || is_below(fit.last_ratio, fail_last_ratio))
+    const double first_ratio = radius_mm / class_mm, last_ratio = tightest_mm / class_mm;
+    if (is_out_of_reach || is_below(first_ratio, fail_first_ratio) || is_below(last_ratio, fail_last_ratio))
         return PlyFit::Result::fail;
-    if (is_below(fit.first_ratio, pass_first_ratio) || is_below(fit.last_ratio, pass_last_ratio))
+    if (is_below(first_ratio, pass_first_ratio) || is_below(last_ratio, pass_last_ratio))
         return PlyFit::Result::marginal;
     return PlyFit::Result::pass;
 }
+
+// What tested_radius_mm holds a test against; see the header.
+constexpr double reference_radius_mm = 12.7, reference_overhang_mm = 100, reference_kg_mm2 = 320e-9;
+constexpr double test_spread = 0.2, reference_length_spread = 0.1;
 
 // Least radius with `is_good`, which must be false at 0 side and true from some radius on.
 template <class Predicate>
@@ -73,9 +79,26 @@ double adhesion_radius_mm(double rigidity_n_mm, double work_n_per_mm) {
     return std::sqrt(rigidity_n_mm / (2 * work_n_per_mm));
 }
 
-double class_radius_mm(const Cloth& cloth, Curvature curvature) {
-    if (curvature == Curvature::concave) return cloth.class_radius_mm;
-    return std::max(convex_class_floor_mm, cloth.class_radius_mm * convex_class_share);
+Spread tested_radius_mm(double overhang_mm, double areal_mass_kg_mm2) {
+    CRADLEWRIGHT_PRECONDITION(overhang_mm > 0 && areal_mass_kg_mm2 > 0);
+    const double reference = cantilever_rigidity_n_mm(reference_overhang_mm, reference_kg_mm2);
+    const double rigidity = cantilever_rigidity_n_mm(overhang_mm, areal_mass_kg_mm2);
+    const auto radius = [&](double test, double length) {
+        const double scaled = reference_radius_mm * std::sqrt(rigidity * test / (reference * std::pow(length, 3)));
+        return std::max(least_tested_radius_mm, scaled);
+    };
+    return {radius(1 - test_spread, 1 + reference_length_spread), radius(1, 1),
+            radius(1 + test_spread, 1 - reference_length_spread)};
+}
+
+Spread class_radius_mm(const Cloth& cloth, Curvature curvature) {
+    const double told_mm = cloth.class_radius_mm;
+    Spread radius{cloth.class_radius_low_mm > 0 ? cloth.class_radius_low_mm : told_mm, told_mm,
+                  cloth.class_radius_high_mm > 0 ? cloth.class_radius_high_mm : told_mm};
+    if (cloth.overhang_mm > 0) radius = tested_radius_mm(cloth.overhang_mm, cloth.areal_mass_kg_mm2);
+    if (curvature == Curvature::concave) return radius;
+    const auto convex = [](double mm) { return std::max(convex_class_floor_mm, mm * convex_class_share); };
+    return {convex(radius.low), convex(radius.value), convex(radius.high)};
 }
 
 Laminate make_laminate(const Settings& settings, const LaminateOptions& options, std::string_view place) {
@@ -98,7 +121,7 @@ std::vector<PlyFit> judge_plies(const Laminate& laminate, double radius_mm, Curv
     double below_mm = laminate.gel_coat_mm + laminate.veil_mm;
     int plies_below = 0;
     for (const PlyRun& run : laminate.plies) {
-        CRADLEWRIGHT_PRECONDITION(run.count >= 1 && run.cloth.class_radius_mm > 0);
+        CRADLEWRIGHT_PRECONDITION(run.count >= 1);
         const double ply_mm = ply_thickness_mm(run.cloth, laminate.resin_density_kg_mm3);
         PlyFit fit;
         fit.cloth = run.cloth.name;
@@ -107,10 +130,13 @@ std::vector<PlyFit> judge_plies(const Laminate& laminate, double radius_mm, Curv
         fit.first_radius_mm = radius_mm + sign * below_mm;
         fit.last_radius_mm = radius_mm + sign * (below_mm + (run.count - 1) * ply_mm);
         fit.class_radius_mm = class_radius_mm(run.cloth, curvature);
+        CRADLEWRIGHT_PRECONDITION(fit.class_radius_mm.low > 0);
         const double tightest_mm = std::min(fit.first_radius_mm, fit.last_radius_mm);
-        fit.first_ratio = radius_mm / fit.class_radius_mm;
-        fit.last_ratio = tightest_mm / fit.class_radius_mm;
-        fit.result = judge_ratios(fit, tightest_mm, curvature);
+        fit.first_ratio = radius_mm / fit.class_radius_mm.value;
+        fit.last_ratio = tightest_mm / fit.class_radius_mm.value;
+        fit.result = judge_radius(radius_mm, tightest_mm, fit.class_radius_mm.value, curvature);
+        const PlyFit::Result worst = judge_radius(radius_mm, tightest_mm, fit.class_radius_mm.high, curvature);
+        if (fit.result == PlyFit::Result::pass && worst != PlyFit::Result::pass) fit.result = PlyFit::Result::marginal;
         fits.push_back(std::move(fit));
         below_mm += run.count * ply_mm;
         plies_below += run.count;
@@ -136,10 +162,16 @@ std::string_view ply_result_name(PlyFit::Result result) {
     return "fail";
 }
 
-double least_radius_mm(const Laminate& laminate, std::size_t run, Curvature curvature, PlyFit::Result wanted) {
+Spread least_radius_mm(const Laminate& laminate, std::size_t run, Curvature curvature, PlyFit::Result wanted) {
     CRADLEWRIGHT_PRECONDITION(run < laminate.plies.size() && wanted != PlyFit::Result::fail);
-    return bisect_radius_mm(
-        [&](double radius_mm) { return judge_plies(laminate, radius_mm, curvature)[run].result <= wanted; });
+    const auto least = [&](double Spread::*end) {
+        return bisect_radius_mm([&](double radius_mm) {
+            const PlyFit fit = judge_plies(laminate, radius_mm, curvature)[run];
+            const double tightest_mm = std::min(fit.first_radius_mm, fit.last_radius_mm);
+            return judge_radius(radius_mm, tightest_mm, fit.class_radius_mm.*end, curvature) <= wanted;
+        });
+    };
+    return {least(&Spread::low), least(&Spread::value), least(&Spread::high)};
 }
 
 double smallest_passing_radius_mm(std::span<const PlyCase> cases, double step_mm) {

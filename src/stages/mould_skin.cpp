@@ -2,8 +2,11 @@
 #include "cradlewright/stages/mould_skin.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <functional>
 
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/mechanics/resin.hpp"
 #include "cradlewright/mechanics/sheet.hpp"
 
 namespace cradlewright {
@@ -52,6 +55,35 @@ Spread mould_dip_mm(const MouldPlace& place, const Laminate& laminate, const Set
     const Spread d = cure(laminate, material(settings.mould.resin).e_mpa).d_n_mm;
     return {dip_mm(place, d.high, settings.limits), dip_mm(place, d.value, settings.limits),
             dip_mm(place, d.low, settings.limits)};
+}
+
+Spread resin_shrinkage(const Settings& settings) {
+    const double told = settings.mould.resin_shrinkage;
+    return told > 0 ? Spread{told, told, told} : resin(settings.mould.resin).volume_shrinkage;
+}
+
+Spread mould_shrinkage(const Settings& settings, const Laminate& laminate, const Spread& by_volume) {
+    CRADLEWRIGHT_PRECONDITION(!laminate.plies.empty());
+    constexpr Spread after_gel{0.3, 0.4, 0.5};  // share of the cure that comes after gel. Source: from memory
+    const Spread& resin_e = material(settings.mould.resin).e_mpa;
+    const CuredLaminate cured = cure(laminate, resin_e);
+    const auto strain = [&](double volume, double e_mpa, double laminate_e_mpa, double share) {
+        return laminate_shrinkage(volume, e_mpa, cured.fibre_share, laminate_e_mpa, share);
+    };
+    return {strain(by_volume.low, resin_e.low, cured.e_mpa.high, after_gel.low),
+            strain(by_volume.value, resin_e.value, cured.e_mpa.value, after_gel.value),
+            strain(by_volume.high, resin_e.high, cured.e_mpa.low, after_gel.high)};
+}
+
+double calmest_resin(const Settings& settings, const Laminate& laminate, double allowed) {
+    constexpr int steps_to_one = 1000;
+    int step = static_cast<int>(std::floor(resin_shrinkage(settings).high * steps_to_one));
+    const auto high = [&](int k) {
+        const double volume = static_cast<double>(k) / steps_to_one;
+        return mould_shrinkage(settings, laminate, {volume, volume, volume}).high;
+    };
+    while (step > 0 && high(step) > allowed) --step;
+    return static_cast<double>(step) / steps_to_one;
 }
 
 MouldPlies choose_mould_plies(const PosedPlug& posed, const Flange& flange, const Settings& settings) {

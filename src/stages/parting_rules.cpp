@@ -25,6 +25,7 @@ constexpr double least_triangles = 3;       // across the strip: contract 2.4
 constexpr double least_width_sigmas = 6;    // contract 2.4
 constexpr double least_lean_rad = 0.0087;   // 0.5 deg: a strip that leans less serves both halves. Source: assumed
 constexpr double leaning_share = 0.1;       // of the edge: less of it leaning the other way does not count
+constexpr double most_doubt_rad = 0.1;      // of a lean: what leans more does so whatever the noise. Source: assumed
 constexpr double most_snap_mm = 10;         // a told point further off the plug is a mistake. Source: assumed
 constexpr double most_ramp_share = 0.25;    // of an edge
 constexpr double least_border_share = 0.1;  // of the move: where less is left of it the border stays
@@ -67,11 +68,13 @@ std::vector<double> without_gaps(const std::vector<std::optional<double>>& value
     return result;
 }
 
-double median(std::vector<double> values) {
-    const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-    std::nth_element(values.begin(), middle, values.end());
-    return *middle;
+/// Precondition: at least one value, share in [0, 1].
+double quantile(std::vector<double> values, double share) {
+    const auto at = static_cast<std::ptrdiff_t>(std::lround(share * static_cast<double>(values.size() - 1)));
+    std::nth_element(values.begin(), values.begin() + at, values.end());
+    return values[static_cast<std::size_t>(at)];
 }
+double median(std::vector<double> values) { return quantile(std::move(values), 0.5); }
 
 std::string mm_text(double mm) { return fixed(mm, 2) + " mm"; }
 
@@ -239,37 +242,46 @@ private:
         add(run, moves, share);
     }
 
-    /// Why the strip cannot be split, or how; empty when there is nothing to say.
-    struct StripVerdict {
-        std::string finding;
-        std::optional<double> split;
-    };
-    [[nodiscard]] StripVerdict judge_strip(const std::vector<Strip>& found, std::size_t sections, double told) const {
+    /// Why the strip cannot be split; empty when it can.
+    [[nodiscard]] std::string unresolved(const std::vector<Strip>& found, std::size_t sections) const {
         if (static_cast<double>(found.size()) < least_found_share * static_cast<double>(sections))
-            return {"not resolvable: no flat strip between two corners at this edge", {}};
+            return "not resolvable: no flat strip between two corners at this edge";
         std::vector<double> width, triangles;
-        std::size_t up = 0, down = 0;
-        double most_up = 0, most_down = 0;
         for (const Strip& s : found) {
             width.push_back(s.width_mm());
             triangles.push_back(static_cast<double>(s.triangles_across));
-            // Draft toward half 1: the strip's normal leans up where its upper corner stands back.
-            const double draft = std::atan2(s.lower.x - s.upper.x, s.upper.y - s.lower.y);
-            const double doubt = 2 * posed_.plug.noise_mm / std::max(s.width_mm(), posed_.plug.noise_mm);
-            if (std::abs(draft) <= std::max(least_lean_rad, std::min(doubt, 0.1))) continue;
-            ++(draft > 0 ? up : down);
-            (draft > 0 ? most_up : most_down) = std::max(draft > 0 ? most_up : most_down, std::abs(draft));
         }
         // A section that shows no strip speaks for a narrow one: noise hides those first.
         std::vector<double> all(width);
         all.resize(sections, 0);
         const double wide = median(width), across = median(triangles), told_wide = median(std::move(all));
-        if (across < least_triangles || told_wide < least_width_sigmas * posed_.plug.noise_mm)
-            return {"not resolvable: the strip is " + mm_text(wide) + " wide, " + fixed(across, 0) +
-                        " triangles across, with noise of " + fixed(posed_.plug.noise_mm, 3) + " mm",
-                    {}};
-        const double few = leaning_share * static_cast<double>(found.size());
-        const bool leans_up = static_cast<double>(up) > few, leans_down = static_cast<double>(down) > few;
+        if (across >= least_triangles && told_wide >= least_width_sigmas * posed_.plug.noise_mm) return {};
+        return "not resolvable: the strip is " + mm_text(wide) + " wide, " + fixed(across, 0) +
+               " triangles across, with noise of " + fixed(posed_.plug.noise_mm, 3) + " mm";
+    }
+
+    /// How the strip is split, and why.
+    struct StripVerdict {
+        std::string finding;
+        double split = 0;
+    };
+    /// Judged by the corners' smooth curves: a single section leans by whatever noise and a nick at its corners make of
+    /// it. What less than `leaning_share` of the edge does is left out at either end, so that a bad stretch neither
+    /// decides nor is told as the strip's lean.
+    [[nodiscard]] StripVerdict judge_lean(const std::vector<Vec2>& upper, const std::vector<Vec2>& lower,
+                                          const std::vector<double>& share, double told) const {
+        std::vector<double> lean, width;
+        for (std::size_t i = 0; i < upper.size(); ++i) {
+            if (share[i] < 1) continue;  // toward a corner the neighbouring edge is in view
+            // Draft toward half 1: the strip's normal leans up where its upper corner stands back.
+            lean.push_back(std::atan2(lower[i].x - upper[i].x, upper[i].y - lower[i].y));
+            width.push_back(norm(lower[i] - upper[i]));
+        }
+        if (lean.empty()) return {"strip split as told", told};
+        const double wide = median(width), doubt = 2 * posed_.plug.noise_mm / std::max(wide, posed_.plug.noise_mm);
+        const double serves_both = std::max(least_lean_rad, std::min(doubt, most_doubt_rad));
+        const double most_up = quantile(lean, 1 - leaning_share), most_down = -quantile(lean, leaning_share);
+        const bool leans_up = most_up > serves_both, leans_down = most_down > serves_both;
         const std::string strip = "strip of " + mm_text(wide);
         if (leans_up && leans_down)
             return {strip + " leans to half 1 at one place and to half 2 at another; split all the same", told};
@@ -293,22 +305,28 @@ private:
             lx[i] = strip->lower.x;
             ly[i] = strip->lower.y;
         }
-        const StripVerdict verdict = judge_strip(found, run.size(), told);
-        edge.finding = verdict.finding;
-        if (!verdict.split) {
+        edge.finding = unresolved(found, run.size());
+        if (!edge.finding.empty()) {
             edge.rule = EdgeRule::silhouette;
             return;
         }
         const std::vector<Vec2> upper = run.smoothed(without_gaps(ux), without_gaps(uy), doubt_mm());
         const std::vector<Vec2> lower = run.smoothed(without_gaps(lx), without_gaps(ly), doubt_mm());
+        const StripVerdict verdict = judge_lean(upper, lower, share, told);
+        edge.finding = verdict.finding;
         for (std::size_t i = 0; i < run.size(); ++i)
-            moves.by.push_back((upper[i] + (lower[i] - upper[i]) * *verdict.split) * share[i]);
-        double least_mm = std::numeric_limits<double>::infinity();
+            moves.by.push_back((upper[i] + (lower[i] - upper[i]) * verdict.split) * share[i]);
+        double least_mm = std::numeric_limits<double>::infinity(), most_mm = 0;
         for (std::size_t i = 0; i < run.size(); ++i)
-            if (!(share[i] < 1)) least_mm = std::min(least_mm, norm(lower[i] - upper[i]));
+            if (!(share[i] < 1)) {
+                least_mm = std::min(least_mm, norm(lower[i] - upper[i]));
+                most_mm = std::max(most_mm, norm(lower[i] - upper[i]));
+            }
         if (std::isfinite(least_mm)) {
             edge.strip_mm = least_mm;
-            edge.strip_up_mm = least_mm * *verdict.split;
+            edge.strip_most_mm = most_mm;
+            edge.strip_share = verdict.split;
+            edge.strip_up_mm = least_mm * verdict.split;
         }
         add(run, moves, share);
     }

@@ -23,6 +23,9 @@ constexpr double relief_rad = 8 * pi / 180;  // behind the land the card leans o
 constexpr double clear_of_rim_mm = 1;        // ends before the panel does
 // Corners are told by so much: cards that differ by less are one.
 constexpr double wedge_step_rad = 5 * pi / 180;
+// A stepped card's end may stand so far off the plug; edges that ask for more than three cards vary by noise.
+constexpr double most_off_step_mm = 0.5;  // Source: assumed, what a blade of plastic gives
+constexpr int most_step_cards = 3;
 constexpr double least_wedge_rad = 15 * pi / 180, most_wedge_rad = 170 * pi / 180;
 
 /// Points of the working end from the plug side to the panel side, part frame; the bulge belongs to the edge that
@@ -133,8 +136,9 @@ Frame3 frame_in_use(Vec3 apex, Vec3 outward, Vec3 normal, double wedge_rad, doub
 struct EdgeNeed {
     std::string edge;
     double corner_min_rad = pi, corner_max_rad = 0, panel_mm = 0;
-    const BeadSection* sharpest = nullptr;  ///< of half 1
-    Vec3 normal;                            ///< of its panel
+    const BeadSection* sharpest = nullptr;     ///< of half 1
+    Vec3 normal;                               ///< of its panel
+    std::vector<const BeadSection*> sections;  ///< of half 1
 };
 
 const FlangePanel* panel_of(const Flange& flange, const std::string& id) {
@@ -160,6 +164,7 @@ std::vector<EdgeNeed> needs_of(const std::vector<BeadRun>& runs, const Flange& f
         need->panel_mm = std::min(need->panel_mm, panel->width_mm);
         for (const BeadSection& section : run.sections) {
             if (!section.is_valid) continue;
+            need->sections.push_back(&section);
             need->corner_max_rad = std::max(need->corner_max_rad, section.corner_rad);
             if (need->sharpest && section.corner_rad >= need->corner_min_rad) continue;
             need->corner_min_rad = section.corner_rad;
@@ -247,30 +252,82 @@ private:
         for (const EdgeNeed& need : needs_of(runs, flange_, BeadKind::ramp)) {
             const BeadRun& run = *std::ranges::find_if(
                 runs, [&](const BeadRun& r) { return r.edge == need.edge && r.kind == BeadKind::ramp; });
-            const double side = half == "half 1" ? 1 : -1;
-            ScraperCard card = blank_card({need}, BeadKind::ramp, need.corner_min_rad);
-            card.ramp_height_mm = run.ramp_height_mm;
-            const double foot_mm = card.ramp_height_mm / std::sin(card.wedge_rad);
-            const double strip_mm = strip_of(need.edge, side);
-            card.step_mm = strip_mm > foot_mm ? strip_mm - foot_mm : least_land_mm;
-            const Vec3 outward = outward_of(*need.sharpest);
-            const double reach_mm = norm(need.sharpest->on_panel - need.sharpest->joint);
-            finish(card, step_nose(foot_mm, reach_mm, card.step_mm, card.wedge_rad, need.panel_mm),
-                   need.sharpest->joint, outward, need.normal * side, "card-step-" + std::to_string(++step_number_),
-                   {"ramp " + length(card.ramp_height_mm), "step " + length(card.step_mm), need.edge + ", " + half});
-            card.part.note = "stepped card for " + need.edge + ", " + half + ": its step rides on " +
-                             length(card.step_mm) + " of the plug's cut-off edge, the clay ends " + length(foot_mm) +
-                             " above the panel";
-            cards_.push_back(std::move(card));
+            for (const EdgeNeed& stretch : by_corner(need, run.ramp_height_mm))
+                cards_.push_back(step_card(stretch, run.ramp_height_mm, half));
         }
     }
 
-    /// Of the strip, what one half takes; 0 where the edge is not split.
-    [[nodiscard]] double strip_of(const std::string& edge, double side) const {
+    /// A step rides on the narrowest place of its strip, so it fits all wider ones; but where the corner is wider than
+    /// the card its end stands off the plug. An edge over which that is more than the tolerance gets a card for each
+    /// part of its corners.
+    [[nodiscard]] std::vector<EdgeNeed> by_corner(const EdgeNeed& need, double ramp_height_mm) const {
+        const double ride_end_mm = std::max(strip_of(need.edge, 1).least_mm, ramp_height_mm + least_land_mm);
+        const double off_mm = ride_end_mm * std::sin(need.corner_max_rad - need.corner_min_rad);
+        const int count = std::clamp(static_cast<int>(std::ceil(off_mm / most_off_step_mm)), 1, most_step_cards);
+        const double part_rad = (need.corner_max_rad - need.corner_min_rad) / count;
+        std::vector<EdgeNeed> parts;
+        for (int k = 0; k < count; ++k) {
+            const double from = need.corner_min_rad + k * part_rad, to = from + part_rad;
+            const bool is_last = k + 1 == count;
+            EdgeNeed part = need;
+            part.sections.clear();
+            part.sharpest = nullptr;
+            for (const BeadSection* section : need.sections) {
+                if (section->corner_rad < from || (section->corner_rad >= to && !is_last)) continue;
+                part.sections.push_back(section);
+                if (!part.sharpest || section->corner_rad < part.sharpest->corner_rad) part.sharpest = section;
+            }
+            if (!part.sharpest) continue;
+            part.corner_min_rad = part.sharpest->corner_rad;
+            part.corner_max_rad = (*std::ranges::max_element(part.sections, {}, &BeadSection::corner_rad))->corner_rad;
+            parts.push_back(std::move(part));
+        }
+        return parts;
+    }
+
+    [[nodiscard]] ScraperCard step_card(const EdgeNeed& need, double ramp_height_mm, const std::string& half) {
+        const double side = half == "half 1" ? 1 : -1;
+        ScraperCard card = blank_card({need}, BeadKind::ramp, need.corner_min_rad);
+        card.ramp_height_mm = ramp_height_mm;
+        const double foot_mm = ramp_height_mm / std::sin(card.wedge_rad);
+        const StripRange strip = strip_of(need.edge, side);
+        card.step_mm = strip.least_mm > foot_mm ? strip.least_mm - foot_mm : least_land_mm;
+        card.strip_least_mm = strip.least_mm;
+        card.strip_most_mm = strip.most_mm;
+        const Vec3 outward = outward_of(*need.sharpest);
+        const double reach_mm = norm(need.sharpest->on_panel - need.sharpest->joint);
+        finish(
+            card, step_nose(foot_mm, reach_mm, card.step_mm, card.wedge_rad, need.panel_mm), need.sharpest->joint,
+            outward, need.normal * side, "card-step-" + std::to_string(++step_number_),
+            {"ramp " + length(ramp_height_mm), "step " + length(card.step_mm), need.edge + ", " + half, corners(card)});
+        card.part.note = "stepped card for " + need.edge + ", " + half + ": its step rides on " + length(card.step_mm) +
+                         " of the plug's cut-off edge, the clay ends " + length(foot_mm) + " above the panel; " +
+                         range_of(card, foot_mm);
+        return card;
+    }
+
+    /// Where the card fits, and how well.
+    [[nodiscard]] std::string range_of(const ScraperCard& card, double foot_mm) const {
+        std::string text = "for corners of " + corners(card);
+        if (card.strip_most_mm > card.strip_least_mm)
+            text += " and strips of " + length(card.strip_least_mm) + " to " + length(card.strip_most_mm);
+        const double off_mm = (foot_mm + card.step_mm) * std::sin(card.corner_max_rad - card.corner_min_rad);
+        return text + ", its end off the plug by at most " + length(off_mm);
+    }
+
+    struct StripRange {
+        double least_mm = 0, most_mm = 0;
+    };
+    /// Of the strip, what one half takes, narrowest and widest; zeros where the edge is not split.
+    [[nodiscard]] StripRange strip_of(const std::string& edge, double side) const {
         for (const PartingLoop& loop : parting_.loops)
-            for (const PartingEdge& e : loop.edges)
-                if (e.id == edge && e.strip_mm > 0) return side > 0 ? e.strip_up_mm : e.strip_mm - e.strip_up_mm;
-        return 0;
+            for (const PartingEdge& e : loop.edges) {
+                if (e.id != edge || !(e.strip_mm > 0)) continue;
+                const double least = side > 0 ? e.strip_up_mm : e.strip_mm - e.strip_up_mm;
+                const double share = side > 0 ? e.strip_share : 1 - e.strip_share;
+                return {least, std::max(least, share * e.strip_most_mm)};
+            }
+        return {};
     }
 
     [[nodiscard]] static ScraperCard blank_card(const std::vector<EdgeNeed>& group, BeadKind kind, double wedge_rad) {

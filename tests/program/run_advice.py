@@ -16,7 +16,7 @@ import tomllib
 import shapes
 
 BASE = ["--up", "z", "--span", "x"]
-PLUGS = {"ellipsoid": shapes.plug, "block": shapes.block}
+PLUGS = {"ellipsoid": shapes.plug, "block": shapes.block, "plate": shapes.plate}
 
 
 def name_of(job):

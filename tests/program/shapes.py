@@ -113,6 +113,29 @@ def block(draft=5.0, round=14.0, foot=14.0, dent=0.0, dent_at=20.0, down=25.0, s
     return lofted([ring(inset, z) for inset, z in below + [(0.0, 0.0)] + half(45.0, round)])
 
 
+def plate(lean=5.0, strip=6.0, step=3.0):
+    """A plate of 240 x 120 x 24 mm, span along x, with a rounded nose at +y and a cut-off tail at -y: a flat strip of
+    this height between sides that taper. Its draft toward half 1 goes from -`lean` deg at one end of the span to +`lean`
+    at the other."""
+    def corners(x):
+        off = strip / 2 * math.tan(math.radians(lean) * x / 120)
+        nose = [(45 + 12 * math.cos(a), 12 * math.sin(a)) for a in (math.pi / 2 * (i / 6 - 1) for i in range(13))]
+        return nose + [(0.0, 12.0), (-60 + off, strip / 2), (-60 - off, -strip / 2), (0.0, -12.0)]
+
+    def ring(x):
+        """Anti-clockwise in (y, z); the same number of points on each piece at every x."""
+        points, own, middle = [], corners(x), corners(0.0)
+        for k, p in enumerate(own):
+            q, a, b = own[(k + 1) % len(own)], middle[k], middle[(k + 1) % len(own)]
+            fine = 1.0 if a[0] < -59 and b[0] < -59 else step
+            pieces = max(1, round_up(math.hypot(b[0] - a[0], b[1] - a[1]) / fine))
+            points += [(p[0] + (q[0] - p[0]) * i / pieces, p[1] + (q[1] - p[1]) * i / pieces, x) for i in range(pieces)]
+        return points
+
+    rows = round_up(240 / step)
+    return [tuple((x, y, z) for y, z, x in f) for f in lofted([ring(-120 + 240 * i / rows) for i in range(rows + 1)])]
+
+
 def toward(angle):
     """Unit vector, exactly along the axes at right angles."""
     return round(math.cos(angle), 12), round(math.sin(angle), 12)

@@ -263,6 +263,15 @@ Design sample_design() {
     design.beads = box_beads(design.parting.loops[0]);
     design.hardware = box_hardware(design.settings);
     design.joint.bolt_spacing_mm = 250;
+    design.locks = {{.edge = "front",
+                     .half = 1,
+                     .at = {0, S::half_width, S::line_z},
+                     .overrun_mm = 0.5,
+                     .bead_mm = -0.25,
+                     .shrinkage_mm = 0.125,
+                     .depth_mm = {0.25, 0.375, 0.5},
+                     .holds = LockCause::overrun},
+                    {.edge = "back", .half = 2, .at = {0, -S::half_width, S::line_z}, .depth_mm = {}}};
     design.release.half1.draft_p01_deg = 0.25;
     design.release.half2.undercut_area_mm2 = 12.5;
     design.release.best_pull_plug = {0, 0, 1};

@@ -66,7 +66,11 @@ struct Cloth {
     double fibre_e_mpa = 0;
     double fibre_mass_fraction = 0.5;  ///< by hand layup
     double class_radius_mm = 0;        ///< R_class of the ply bend rule
-    double filament_share = 0.5;       ///< f of the free-filament bending stiffness: 1/2 for 0/90, 3/8 random mat
+    /// What the sources of the radius differ by, low <= class radius <= high; 0 = no spread known, as where one was
+    /// told.
+    double class_radius_low_mm = 0, class_radius_high_mm = 0;
+    double overhang_mm = 0;       ///< of the builder's own overhang test at 41.5 deg; 0 = not tested
+    double filament_share = 0.5;  ///< f of the free-filament bending stiffness: 1/2 for 0/90, 3/8 random mat
     Source source;
 };
 

@@ -75,6 +75,7 @@ struct ReleaseOptions {
     Angle good_draft = Angle::deg(3);  ///< below: marginal
     double draft_quantile = 0.01;      ///< share of the moulded area that may lie below
     Length undercut_limit = Length::mm(0.3);
+    Length wedge_lift = Length::mm(1);  ///< lift that wedges force, and in which a mould shrunk onto the plug must free
 };
 /// Treatment of one stretch of the parting line. Unset = the value of the flange section.
 struct EdgeOptions {
@@ -127,6 +128,7 @@ struct BeadOptions {
     Density density = Density::kg_m3(1700);
     Length cover_limit = Length::mm(16);     ///< bead may hide this much of the plug beyond the panel line
     Length join_gap_limit = Length::mm(25);  ///< widest strip between the halves' trim lines
+    std::string corner_fill = "auto";        ///< paste in the bends of ramps: a radius, or auto = as the plies ask for
     std::string card_stock = "pvc-2";        ///< sheet of the scraper cards
 };
 struct MouldOptions {

@@ -4,6 +4,7 @@
 #include "cradlewright/catalog/options.hpp"
 #include "cradlewright/stages/bead.hpp"
 #include "cradlewright/stages/cradle.hpp"
+#include "cradlewright/stages/edge_lock.hpp"
 #include "cradlewright/stages/flange.hpp"
 #include "cradlewright/stages/hardware.hpp"
 #include "cradlewright/stages/mould_joint.hpp"
@@ -25,6 +26,7 @@ struct Design {
     MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
+    std::vector<EdgeLock> locks;
     std::vector<ScraperCard> cards;
     MouldJoint joint;
     Hardware hardware;

@@ -24,6 +24,14 @@ std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flang
 /// Sources: clamped_edge_dip_mm for flanges, long_panel_dip_mm for shells (curved ones are stiffer).
 Spread mould_dip_mm(const MouldPlace& place, const Laminate& laminate, const Settings& settings);
 
+/// Shrinkage of the resin by volume: as told, else that of the resin named.
+Spread resin_shrinkage(const Settings& settings);
+/// In-plane shrinkage of the mould after gel (laminate_shrinkage) when its resin shrinks by `by_volume`, low and high
+/// over the spread of moduli and of the share of the cure after gel. Precondition: the laminate has plies.
+Spread mould_shrinkage(const Settings& settings, const Laminate& laminate, const Spread& by_volume);
+/// Largest shrinkage by volume, to 0.1 %, at which the high end of mould_shrinkage is at most `allowed`; 0 if none is.
+double calmest_resin(const Settings& settings, const Laminate& laminate, double allowed);
+
 struct PlyTrial {
     int plies = 0;      ///< of the cloth that is xauto
     double dip_mm = 0;  ///< of the worst place, soft end

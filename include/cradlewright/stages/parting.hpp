@@ -20,6 +20,8 @@ struct PartingEdge {
     std::string finding;     ///< what came of a told rule ("not resolvable: ..."); empty = nothing to say
     double strip_mm = 0;     ///< split edges: least width of the strip; 0 = not split
     double strip_up_mm = 0;  ///< of that, what lies between half 1's corner and the line
+    /// Greatest width, and the share of the strip that half 1 has: what it lies over where the strip is wider.
+    double strip_most_mm = 0, strip_share = 0;
 };
 
 /// A stretch of the line across surface that neither half frees: the outline jumps there in height, from one body to

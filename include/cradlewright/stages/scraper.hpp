@@ -20,14 +20,16 @@ struct ScraperCard {
     double corner_min_rad = 0, corner_max_rad = 0;  ///< of the beads it shapes, both halves
     double ramp_height_mm = 0;                      ///< stepped: clay on the strip, square to the panel
     double step_mm = 0;  ///< stepped: rides on so much of the strip above the clay, up to its corner
-    Vec3 at;             ///< on the panel line, where the corner is sharpest
+    double strip_least_mm = 0, strip_most_mm = 0;  ///< stepped: the half's part of the strip over the edge; 0 = unsplit
+    Vec3 at;                                       ///< on the panel line, where the corner is sharpest
 };
 
 /// One radius card for the edges whose sharpest corners lie within the same five degrees, one stepped card for each
-/// edge and half with a ramp. The riding edges of a radius card meet at that angle rounded down, so it goes into every
-/// corner of its edges and its nose, an exact arc, touches panel and plug in all of them; where the corner is wider it
-/// rides on the panel alone. Out: outlines simple and convex, ids unique; none without clay.
-/// Errors: none. Source: derived (a disc of radius r leaves a bead of r when held square to the line).
+/// edge and half with a ramp, two or three where one would stand off the plug by more than 0.5 mm at its widest corner.
+/// The riding edges of a radius card meet at that angle rounded down, so it goes into every corner of its edges and its
+/// nose, an exact arc, touches panel and plug in all of them; where the corner is wider it rides on the panel alone.
+/// Out: outlines simple and convex, ids unique; none without clay. Errors: none. Source: derived (a disc of radius r
+/// leaves a bead of r when held square to the line).
 std::vector<ScraperCard> make_scraper_cards(const Beads& beads, const Flange& flange, const Parting& parting,
                                             const Settings& settings);
 

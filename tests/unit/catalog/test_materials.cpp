@@ -80,6 +80,10 @@ TEST_CASE("cloth names carry their weight and heavier glass needs no smaller rad
         const std::string weight = c.name.substr(c.name.rfind('-') + 1);
         CHECK(std::stod(weight) == Approx(ArealMass::kg_mm2(c.areal_mass_kg_mm2).g_m2()));
         CHECK((c.class_radius_mm >= 6 && c.class_radius_mm <= 30));
+        CHECK(c.class_radius_low_mm > 0);
+        CHECK(c.class_radius_low_mm < c.class_radius_high_mm);
+        CHECK(c.class_radius_low_mm <= c.class_radius_mm);
+        CHECK(c.class_radius_mm <= c.class_radius_high_mm);
         CHECK((c.fibre_mass_fraction >= 0.3 && c.fibre_mass_fraction <= 0.55));
     }
     CHECK(cloth("glass-160").class_radius_mm <= cloth("glass-300").class_radius_mm);

@@ -71,6 +71,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"cradle.stringer-stock", {"pine-20x40"}},
         {"cradle.base-stock", {"mdf-18"}},
         {"bead.radius", {"9.5mm", "3/8in"}},
+        {"bead.corner-fill", {"0 mm", "12mm"}},
         {"bead.card-stock", {"hardboard-3"}},
         {"stock.*.offcuts", {"600mm x 400mm, 24in x 250mm"}},
         {"laminate.mould.plies", {"carbon-93 x1, roving-600 x3"}},
@@ -290,6 +291,16 @@ TEST_CASE("a new cloth needs its weight and its radius before it is used", "[cat
           Approx(203.43).epsilon(1e-4));  // 6 x 28.3495 g / 0.836127 m2
     CHECK(cloth.fibre_e_mpa > 0);
     CHECK(cloth.source.key == "told");
+    CHECK(cloth.class_radius_high_mm == 0);
+
+    // An overhang test stands for the radius; both told contradict each other, but not beside a built-in radius.
+    set_setting(settings, "cloth.other.areal-mass", "200g/m2", Origin::job, "test");
+    set_setting(settings, "cloth.other.overhang", "90mm", Origin::job, "test");
+    CHECK(parse_plies(settings, "other x2", "test").front().cloth.overhang_mm == 90);
+    set_setting(settings, "cloth.glass-300.overhang", "90mm", Origin::job, "test");
+    CHECK_NOTHROW(check_settings(settings));
+    set_setting(settings, "cloth.mine.overhang", "90mm", Origin::job, "test");
+    CHECK_THAT(complaint_of([&] { check_settings(settings); }), Catch::Contains("cloth.mine.class-radius is told too"));
 }
 
 TEST_CASE("a new stock needs its material and sizes before it is used", "[catalog][options]") {

@@ -195,6 +195,7 @@ void take_fine_cloth(Settings& settings) {
     settings.cloths["fine"] = settings.cloths.at("carbon-93");
     settings.cloths["fine"].name = "fine";
     settings.cloths["fine"].class_radius_mm = 0.5;
+    settings.cloths["fine"].class_radius_low_mm = settings.cloths["fine"].class_radius_high_mm = 0;
     settings.laminate_mould = {.plies = "fine x1"};
 }
 }  // namespace

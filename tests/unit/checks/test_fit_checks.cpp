@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Checks of scan, edge, stand, gap and tools on shapes whose answer is known on paper.
+// Checks of scan, stand, gap and tools on shapes whose answer is known on paper.
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -23,25 +23,6 @@ double number_in(const std::string& text, const std::string& pattern) {
     CAPTURE(text, pattern);
     REQUIRE(std::regex_search(text, match, std::regex(pattern)));
     return std::stod(match[1]);
-}
-
-/// A bead of radius 10 whose foot lies `below_rad` under the widest line of a lying cylinder of radius 50.
-Design foot_on_cylinder(double below_rad) {
-    Design d;
-    d.posed = test::posed_plug(test::make_elliptic_cylinder(50, 50, 300, 720, 4));
-    d.parting.loops.emplace_back();
-    d.beads.radius_mm = 10;
-    const Vec3 axis = (d.posed.box_fixture.low + d.posed.box_fixture.high) * 0.5;
-    const Vec3 outward{0, std::cos(below_rad), -std::sin(below_rad)};
-    BeadSection section;
-    section.on_plug = axis + outward * 50;
-    section.center = axis + outward * 60;
-    section.plug_strip_mm = 8;
-    BeadRun run;
-    run.radius_mm = 10;
-    run.sections = {section};
-    d.beads.runs = {run};
-    return d;
 }
 
 /// An L of sheet whose inside corner is a quarter circle, cut to fit, in `pieces` arcs.
@@ -73,36 +54,6 @@ CaliperCheck span_of(const std::string& name, double mm) {
 }
 
 }  // namespace
-
-// The plug's side above the foot reaches out by r (1 - cos u / r). Source: derived, as the contract states it.
-TEST_CASE("release.lock is the overhang of the bare arc", "[checks][lock]") {
-    const double below = Angle::deg(GENERATE(5.0, 8.0, 12.0)).rad();
-    Design d = foot_on_cylinder(below);
-    const Check c = check_release_lock(d).front();
-    // Heights are tried every quarter millimetre: the widest is missed by half of that.
-    CHECK(c.value.value == Approx(50 * (1 - std::cos(below))).margin(0.125 * 0.125 / 100 + 0.005));
-    d.settings.release.undercut_limit = Length::mm(1.02 * c.high.value);
-    CHECK(check_release_lock(d).front().verdict == Verdict::pass);
-    d.settings.release.undercut_limit = Length::mm(0.98 * c.value.value);
-    const Check fails = check_release_lock(d).front();
-    CHECK(fails.verdict == Verdict::fail);
-    // A strip that grows with the bead must take in the arc up to the widest line.
-    const double radius = number_in(fails.advice, "bead.radius to ([\\d.]+) mm");
-    CHECK(8 * (radius / 10 - 1) >= 50 * below);
-}
-
-TEST_CASE("release.lock: no overhang where the bead's tangent has draft", "[checks][lock]") {
-    const Check c = check_release_lock(foot_on_cylinder(-0.05)).front();
-    CHECK(c.value.value == 0);
-    CHECK(c.verdict == Verdict::pass);
-}
-
-TEST_CASE("release.lock judges the bare panel line when the halves join in the mould", "[checks][lock]") {
-    Design d = test::sample_design();  // its walls stand upright
-    d.beads.radius_mm = 0;
-    d.beads.runs.clear();
-    CHECK(check_release_lock(d).front().verdict == Verdict::pass);
-}
 
 TEST_CASE("scan.caliper finds the one scale that suits all calipers", "[checks][scan]") {
     Design d;

@@ -60,7 +60,10 @@ TEST_CASE("the report has the contract's keys", "[files]") {
           Names{"closed", "length_mm", "panel_line_mm", "silhouette_mm", "trim_line_mm", "edges", "bridges"});
     CHECK(keys(r["parting"]["loops"][0]["edges"][0]) == Names{"id", "rule", "first", "last"});
     CHECK(keys(r["release"]) == Names{"draft_p01_deg", "low_band_mm", "undercut_area_mm2", "undercut_depth_mm",
-                                      "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2"});
+                                      "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2",
+                                      "lock"});
+    CHECK(keys(r["release"]["lock"][0]) == Names{"edge", "half", "overrun_mm", "split_mm", "bead_mm", "shrinkage_mm",
+                                                 "depth_mm", "depth_low_mm", "depth_high_mm", "holds", "at_mm"});
     CHECK(keys(r["flange"]["panels"][0]) == Names{"id", "edge", "kind", "point_mm", "normal", "width_mm",
                                                   "thickness_mm", "area_mm2", "max_gap_mm", "flat_outline_mm"});
     CHECK(keys(r["cradle"]) == Names{"ribs", "stringers", "ties", "stops", "trials", "base"});
@@ -69,7 +72,8 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["cradle"]["stringers"][0]) == Names{"id", "edge", "section_mm", "from_mm", "to_mm"});
     CHECK(keys(r["cradle"]["base"]) == Names{"size_mm"});
     CHECK(keys(r["parts"][0]) == Names{"id", "kind", "stock", "thickness_mm", "frame", "fit"});
-    CHECK(keys(r["beads"]) == Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm", "cards", "groove"});
+    CHECK(keys(r["beads"]) ==
+          Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm", "cards", "corner_fill_mm", "groove"});
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
@@ -241,6 +245,7 @@ TEST_CASE("without a parting line the report stands and says why", "[files]") {
     CHECK(r["parting"]["reason"] == "the pull lies in every wall");
     CHECK(r["release"]["draft_p01_deg"].is_null());
     CHECK(r["release"]["half2"]["locked_area_mm2"].is_null());
+    CHECK(r["release"]["lock"].empty());
     CHECK(r["flange"]["panels"].empty());
     CHECK(r["cradle"]["base"]["size_mm"].is_null());
     CHECK(r["beads"]["clay_mass_kg"].is_null());
@@ -275,6 +280,18 @@ TEST_CASE("names from outside cannot break the report", "[files]") {
     job.checks.checks[0].subject = "a\"b\\c\n\xff";
     CHECK(job.report()["checks"][0]["subject"] == "a\"b\\c\n\xef\xbf\xbd");
     CHECK_THROWS_AS(report_json({}), Error);
+}
+
+TEST_CASE("what holds a mould's edge is told in parts that add up", "[files]") {
+    const Json lock = Job{test::sample_design()}.report()["release"]["lock"][0];
+    CHECK(lock["edge"] == "front");
+    CHECK(lock["half"] == 1);
+    CHECK(lock["holds"] == "overrun");
+    CHECK(lock["overrun_mm"].get<double>() + lock["split_mm"].get<double>() + lock["bead_mm"].get<double>() +
+              lock["shrinkage_mm"].get<double>() ==
+          Approx(lock["depth_mm"].get<double>()));
+    CHECK(lock["depth_low_mm"] == 0.25);
+    CHECK(lock["depth_high_mm"] == 0.5);
 }
 
 }  // namespace

@@ -782,6 +782,7 @@ TEST_CASE("the radius is told or comes from the plies", "[stages][bead]") {
     settings.cloths["canvas"] = settings.cloths.at("glass-320");
     settings.cloths["canvas"].name = "canvas";
     settings.cloths["canvas"].class_radius_mm = 60;
+    settings.cloths["canvas"].class_radius_low_mm = settings.cloths["canvas"].class_radius_high_mm = 0;
     settings.laminate_part.plies = "canvas x1";
     CHECK(choose_bead_radius(settings).radius_mm == Approx(20.0));  // 60 / 3 over the lip
     CHECK(choose_bead_radius(settings).from.find("canvas of the part laminate") != std::string::npos);

@@ -111,6 +111,41 @@ TEST_CASE("a strip that leans goes whole to the half it drafts for", "[stages][p
     CHECK(p.parting.reason.find(half) != std::string::npos);
 }
 
+// A nick takes the upper corner of a square strip back by 4 mm over a twelfth of the edge: its sections lean by up to
+// 53 deg, the rest by noise alone. The strip stays square, so it is split.
+TEST_CASE("a nicked strip is judged by the rest of its edge", "[stages][parting][rules]") {
+    const auto sigma = GENERATE(0.0, 0.02);
+    const auto seed = GENERATE(1u, 2u);
+    CutOffPlate plate;
+    TriMesh mesh = make_cut_off_plate(plate);
+    for (Vec3& p : mesh.vertices)
+        if (p.y < -plate.chord / 2 + 1 && p.z > 0 && std::abs(p.x - 40) < plate.length / 24)
+            p.y += 4 * p.z / (plate.strip / 2);
+    const PartedPlug p =
+        parted_plug(with_noise(std::move(mesh), sigma, seed), {}, "vertical", told("back", split_at(0.5)));
+    INFO(p.parting.reason);
+    CAPTURE(edge_of(p, "back").finding);
+    CHECK(edge_of(p, "back").finding.find("split at 1.5") != std::string::npos);
+    CHECK(edge_of(p, "back").finding.find("leans") == std::string::npos);
+}
+
+// Half the strip's sections lean by 4 deg; what is told is that, not the 50 deg of the nick.
+TEST_CASE("a nick is not told as the lean of a strip", "[stages][parting][rules]") {
+    CutOffPlate plate;
+    plate.lean_rad = 4 * pi / 180;
+    TriMesh mesh = make_cut_off_plate(plate);
+    for (Vec3& p : mesh.vertices)
+        if (p.y < -plate.chord / 2 + 1 && p.z > 0 && std::abs(p.x - 40) < plate.length / 24)
+            p.y += 4 * p.z / (plate.strip / 2);
+    const PartedPlug p = parted_plug(with_noise(std::move(mesh), 0.02, 1), {}, "vertical", told("back", split_at(0.5)));
+    const std::string& finding = edge_of(p, "back").finding;
+    CAPTURE(finding);
+    const std::size_t at = finding.find("leans up to ");
+    REQUIRE(at != std::string::npos);
+    CHECK(std::stod(finding.substr(at + 12)) == Approx(4).margin(1));
+    CHECK(finding.find("whole to half 1") != std::string::npos);
+}
+
 TEST_CASE("a strip that the scan does not show is not resolvable", "[stages][parting][rules]") {
     SECTION("two triangles across") {
         CutOffPlate plate;

@@ -196,6 +196,38 @@ TEST_CASE("no clay, no cards", "[stages][scraper]") {
     CHECK(laid(bare).cards().empty());
 }
 
+// The wall leans from 90 to 90 + turn over the edge's run: a card of one wedge stands off by strip x sin(turn) at its
+// end.
+TEST_CASE("a tapering strip's stepped cards say what they fit, and are more where one would not", "[stages][scraper]") {
+    const double turn = GENERATE(2.0, 12.0) * pi / 180, strip = 6;
+    Job job = box_job(10, 90, 90);
+    job.posed.plug.mesh =
+        std::make_shared<const TriMesh>(test::placed(test::make_box({400, 100, 8}), Frame3{.origin = {0, 0, 2}}));
+    for (PartingEdge& edge : job.parting.loops[0].edges) {
+        edge.strip_mm = 8;
+        edge.strip_up_mm = strip;
+        edge.strip_most_mm = 12;
+        edge.strip_share = 0.75;
+    }
+    job = laid(job);
+    job.beads.groove.reset();
+    for (BeadRun& run : job.beads.runs)
+        for (std::size_t k = 0; k < run.sections.size(); ++k)
+            run.sections[k].corner_rad =
+                pi / 2 + turn * static_cast<double>(k) / static_cast<double>(run.sections.size() - 1);
+    const auto cards = job.cards();
+    const std::size_t per_edge = strip * std::sin(turn) > 0.5 ? 3 : 1;
+    REQUIRE(cards.size() == 2 * per_edge);
+    for (const ScraperCard& card : cards) {
+        CHECK(card.strip_least_mm == Approx(6));
+        CHECK(card.strip_most_mm == Approx(9));
+        CHECK(strip * std::sin(card.corner_max_rad - card.corner_min_rad) <= 0.5);
+        CHECK(card.part.note.find("strips of 6 mm to 9 mm") != std::string::npos);
+    }
+    CHECK(cards.front().corner_min_rad == Approx(pi / 2));
+    CHECK(cards[per_edge - 1].corner_max_rad == Approx(pi / 2 + turn));
+}
+
 TEST_CASE("a stepped card's step is what is left of the strip", "[stages][scraper]") {
     // A squared edge of 8 mm split at 3/4: half 1 has 6 mm, keeps 2 of them, so the ramp is 4 high and the card rides
     // on 2 mm of strip up to the corner. Half 2 has 2 mm, keeps half of them.
