@@ -96,6 +96,10 @@ Plug mend_to_scale(ScanMesh& scan, const Settings& settings) {
     return mend_plug(std::exchange(scan, described(scan)), settings.plug);
 }
 
+Plug with_extensions(const Plug& plug, const Settings& settings) {
+    return extend_plug(plug, pose_plug(plug, settings.pose, 0).pose, settings);
+}
+
 Parted part(const Plug& plug, const Settings& settings) {
     return settings.pose.pull == "best" ? part_with_best_pull(plug, settings)
                                         : part_plug(plug, settings, settings.pose);
@@ -122,6 +126,7 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
     design.hardware = place_hardware(design.posed, design.parting, design.flange, design.cradle, design.beads,
                                      design.joint, design.settings);
     design.flange = mark_hardware(std::move(design.flange), design.hardware);
+    design.templates = make_templates(design.posed.plug.extensions, design.posed.pose, design.settings);
     design.cards = make_scraper_cards(design.beads, design.flange, design.parting, design.settings);
     if (design.parting.is_found())
         leave_out_hidden(design.posed, parted.map, design.parting,
@@ -134,7 +139,7 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
 
 Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress) {
     progress.report("plug", 0.0, "mending the scan");
-    const Plug plug = mend_to_scale(scan, settings);
+    const Plug plug = with_extensions(mend_to_scale(scan, settings), settings);
     progress.report("parting", 0.25, "finding the parting line");
     Designed designed = design_from(part(plug, settings), settings, progress);
     Build build{std::move(designed.design), std::move(designed.checks), {}};

@@ -120,7 +120,7 @@ Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& opt
     if (settings.origin.contains("pose.tilt")) told = settings.pose.tilt.rad();
     const std::vector<double> tilts = sweep_tilts_rad(options, told);
     progress.report("plug", 0, "mending the scan");
-    Plug plug = mend_to_scale(scan, settings);
+    Plug plug = with_extensions(mend_to_scale(scan, settings), settings);
     progress.report("sweep", 0.1, "looking into the mould");
     const Sweeper sweeper(std::move(plug), settings, options);
 

@@ -23,6 +23,9 @@ struct Build {
 /// scan) when a told unit is more than 1 % off the known length.
 Plug mend_to_scale(ScanMesh& scan, const Settings& settings);
 
+/// extend_plug, in the frame and for the pull of the told pose. Errors: those of extend_plug and pose_plug.
+Plug with_extensions(const Plug& plug, const Settings& settings);
+
 /// The only code that knows the order of the stages. In: the scan as read (consumed) and all settings.
 /// Errors: Error(bad_input) from the stages, Error(cancelled) through `progress`.
 Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& progress = {});

@@ -83,6 +83,9 @@ void print_design(Console& console, const Build& build) {
     console.result(printable(d.posed.plug.name) + "\n");
     console.fact("plug", size_text(d.posed.box_fixture.size(), units) + " as it stands, " +
                              spelled(d.posed.mesh().face_count(), "triangle", "triangles"));
+    for (const Extension& e : d.posed.plug.extensions)
+        console.fact("extension", e.edge + ", " + length(e.length_mm) + (e.is_sloped ? " sloped" : " straight") +
+                                      ", trim step " + length(e.trim_step_mm));
     console.fact("pose", "tilt " + angle(d.posed.pose.tilt_rad) + ", turn " + angle(d.posed.pose.turn_rad) + "; up " +
                              d.posed.pose.up_from + ", span " + d.posed.pose.span_from);
     double line_mm = 0;
@@ -167,7 +170,7 @@ Outcome run_job(const Request& request, Extent extent) {
         progress.report("write", 1, "scene and report");
         const fs::path scene = folder.add("fixture.glb");
         run_together({[&] { write_glb(make_scene(build.design), scene); },
-                      [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug))); }});
+                      [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug.scanned()))); }});
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.add("report.json");
         folder.add("report.html");

@@ -18,6 +18,7 @@ std::vector<const PlatePart*> fixture_parts(const Design& design) {
 std::vector<const PlatePart*> all_parts(const Design& design) {
     std::vector<const PlatePart*> parts = fixture_parts(design);
     for (const ScraperCard& card : design.cards) parts.push_back(&card.part);
+    for (const PlatePart& part : design.templates) parts.push_back(&part);
     return parts;
 }
 

@@ -19,7 +19,7 @@ constexpr double crossing_cell_edges = 5;  // crossings nearer than this many ed
 
 double extent_along(const Design& design, Vec3 axis_scan) {
     double low = std::numeric_limits<double>::infinity(), high = -low;
-    for (const Vec3& v : design.posed.mesh().vertices) {
+    for (const Vec3& v : design.posed.plug.scanned().mesh->vertices) {
         const double t = dot(v, axis_scan);
         low = std::min(low, t);
         high = std::max(high, t);
@@ -33,7 +33,7 @@ double scan_reading(const Design& design, const CaliperCheck& caliper) {
     if (caliper.axis == "span") return extent_along(design, plug.x);
     if (caliper.axis == "front") return extent_along(design, plug.y);
     if (caliper.axis == "up") return extent_along(design, plug.z);
-    const MeshIndex index(design.posed.mesh());
+    const MeshIndex index(*design.posed.plug.scanned().mesh);
     return norm(index.nearest(plug.to_parent(*caliper.to)).point - index.nearest(plug.to_parent(*caliper.from)).point);
 }
 

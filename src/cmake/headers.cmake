@@ -55,6 +55,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/cradle.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/cradle_hold.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/edge_lock.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/extension.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/flange.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/hardware.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_joint.hpp"

@@ -46,10 +46,41 @@ Json chain(const std::vector<Vec>& points) {
     return list;
 }
 
+template <class Items, class Function>
+Json list_json(const Items& items, Function to_json) {
+    Json list = Json::array();
+    for (const auto& item : items) {
+        list.push_back(to_json(item));
+    }
+    return list;
+}
+
 // ---- sections of the contract
 
+Json extension_json(const Extension& extension, const Pose& pose) {
+    Json json;
+    json["edge"] = extension.edge;
+    json["kind"] = extension.is_sloped ? "sloped" : "straight";
+    json["length_mm"] = number(extension.length_mm);
+    json["trim_step_mm"] = number(extension.trim_step_mm);
+    json["lean_deg"] = degrees(extension.lean_rad);
+    json["slope_min_deg"] = number(extension.slope_deg_low);
+    json["slope_max_deg"] = number(extension.slope_deg_high);
+    json["joint_gap_mm"] = number(extension.gap_mm);
+    json["point_mm"] = point(pose.to_fixture(extension.joint.origin));
+    json["normal"] = direction(pose.scan_to_fixture.direction_to_parent(extension.joint.z));
+    json["x_axis"] = direction(pose.scan_to_fixture.direction_to_parent(extension.joint.x));
+    json["end_outline_mm"] = chain(extension.end);
+    json["inner_outline_mm"] = chain(extension.inner);
+    json["outer_outline_mm"] = chain(extension.outer);
+    json["volume_mm3"] = number(extension.volume_mm3);
+    json["mass_kg"] = fine_number(extension.mass_kg);
+    return json;
+}
+
+// Of the plug as scanned; what is set on to it stands apart.
 Json plug_json(const Design& design) {
-    const Plug& plug = design.posed.plug;
+    const Plug& plug = design.posed.plug.scanned();
     const RepairReport& repair = plug.repair;
     const bool has_volume = std::isfinite(plug.mass_kg);
     Json json;
@@ -60,9 +91,12 @@ Json plug_json(const Design& design) {
     json["volume_mm3"] = has_volume ? number(plug.mass_properties.volume_mm3) : Json();
     json["mass_kg"] = fine_number(plug.mass_kg);
     json["centroid_mm"] = has_volume ? point(design.posed.pose.to_fixture(plug.mass_properties.centroid)) : Json();
-    json["size_mm"] = point(design.posed.box_fixture.size());
+    json["size_mm"] = point(scanned_size(design.posed));
     json["noise_mm"] = number(plug.noise_mm);
     json["closed"] = plug.is_closed;
+    json["extensions"] = list_json(design.posed.plug.extensions, [&](const Extension& extension) {
+        return extension_json(extension, design.posed.pose);
+    });
     return json;
 }
 
@@ -225,15 +259,6 @@ Box3 solid_box(const PlatePart& part) {
 Json block_json(const PlatePart& part) {
     const Box3 box = solid_box(part);
     return {{"id", part.id}, {"size_mm", point(box.size())}, {"center_mm", point(box.center())}};
-}
-
-template <class Items, class Function>
-Json list_json(const Items& items, Function to_json) {
-    Json list = Json::array();
-    for (const auto& item : items) {
-        list.push_back(to_json(item));
-    }
-    return list;
 }
 
 // With the drawing of the same name, all it takes to put the part where it belongs.

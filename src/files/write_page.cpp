@@ -80,8 +80,10 @@ public:
 
 private:
     std::vector<Section> make_sections() {
-        std::vector<Section> sections{{"plug", "The plug and how it stands", plug_section()},
-                                      {"parting", "Parting line and release", parting_section()}};
+        std::vector<Section> sections{{"plug", "The plug and how it stands", plug_section()}};
+        if (!design_.posed.plug.extensions.empty())
+            sections.push_back({"extensions", "Extensions of the plug", extensions_section()});
+        sections.push_back({"parting", "Parting line and release", parting_section()});
         if (design_.parting.is_found()) {
             sections.push_back({"panels", "Flange panels", panels_section()});
             sections.push_back({"ribs", "Ribs", ribs_section()});
@@ -253,7 +255,7 @@ private:
     // ---- stages
 
     std::string plug_section() {
-        const Plug& plug = design_.posed.plug;
+        const Plug& plug = design_.posed.plug.scanned();
         const Pose& pose = design_.posed.pose;
         const RepairReport& repair = plug.repair;
         std::string html = facts({{"Triangles", std::to_string(plug.mesh->face_count())},
@@ -273,6 +275,66 @@ private:
         const std::string completed = completion_text(plug);
         if (!completed.empty()) html += paragraph(completed);
         return html + described(draw_end_view(design_));
+    }
+
+    std::string extensions_section() const {
+        Table table("Pieces", {{"End"},
+                               {"Runs"},
+                               {"Length", Cell::number},
+                               {"Trim step", Cell::number},
+                               {"Lean of its outer face", Cell::number},
+                               {"Joint filled up to", Cell::number},
+                               {"Mass", Cell::number}});
+        for (const Extension& e : design_.posed.plug.extensions)
+            table.row({id(e.edge), run_of(e), len(e.length_mm), fine(e.trim_step_mm), angle(e.lean_rad), fine(e.gap_mm),
+                       mass(e.mass_kg)});
+        std::string html = paragraph(
+            "A piece set on to the end carries its section outward, so that flange, clay and the ragged ends of the "
+            "laminate lie beyond the part. Parting line, panels and saddles run on over it. It stands back by the trim "
+            "step, which shows in the part where to trim. All figures of the fixture and of standing safely are with "
+            "the pieces on, taken as heavy as the plug for their size.");
+        html += table.html() + "<ol>";
+        for (const std::string& step : extension_steps()) html += "<li>" + step + "</li>";
+        return html + "</ol>" +
+               paragraph(
+                   "<b>Caution.</b> Cut foam with a hot wire only in moving air and never foam that gives off "
+                   "toxic fumes, such as polyurethane or PVC: saw and sand those, with a particle mask. Keep "
+                   "hands behind the wire or blade, and follow the data sheets of glue, filler and sealer.");
+    }
+
+    std::string run_of(const Extension& e) const {
+        if (!e.is_sloped) return "straight along the span";
+        const auto tenth = [&](double deg) { return angle_deg(deg); };
+        return "sloped as the plug: walls close in by " + tenth(e.slope_deg_low) + " to " + tenth(e.slope_deg_high);
+    }
+
+    std::vector<std::string> extension_steps() const {
+        std::string templates;
+        double gap = 0, step = 0, lean = 0;
+        for (const Extension& e : design_.posed.plug.extensions) {
+            gap = std::max(gap, e.gap_mm);
+            step = std::max(step, e.trim_step_mm);
+            lean = std::max(lean, e.lean_rad);
+        }
+        for (const PlatePart& part : design_.templates) templates += (templates.empty() ? "" : ", ") + id(part.id);
+        std::vector<std::string> steps{
+            "Cut a block of the plug's material to the length told, ends square, and pin the two templates (" +
+            templates +
+            ") to its ends, drawn faces outward and both the same way up. Nails through the crosses, where there are "
+            "any, stand square to the block's ends. Cut or sand from template to template in straight strokes."};
+        if (lean > 0)
+            steps.push_back(
+                "Mark on the outer end the ridge between the two strokes of the outer template and lean "
+                "the face back from it to either side, as the table tells; at the ridge the length stays.");
+        steps.push_back(
+            "Skin and fill the block as the plug is, and allow for it: the templates are the finished surface.");
+        steps.push_back("Dry-fit it to the end: the step to the plug's surface, " + fine(step) +
+                        ", must be the same all round. Mark the place, then glue it with " +
+                        "what the block's material stands.");
+        steps.push_back("Fill the joint, " + (gap > 0.05 ? "up to " + fine(gap) + " deep, " : std::string()) +
+                        "flush with the plug up to the joint; keep the step itself sharp and clean.");
+        steps.push_back("Seal joint and piece as the plug, polish, and release them with the plug.");
+        return steps;
     }
 
     std::string completion_text(const Plug& plug) const {

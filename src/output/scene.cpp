@@ -18,6 +18,7 @@ namespace {
 using Ring = std::vector<Vec3>;
 
 constexpr std::array<float, 4> plug_colour{0.60f, 0.62f, 0.63f, 1};
+constexpr std::array<float, 4> extension_colour{0.74f, 0.70f, 0.58f, 1};
 constexpr std::array<float, 4> mould_colour{0.10f, 0.36f, 0.42f, 1};
 constexpr std::array<float, 4> line_colour{0.75f, 0.06f, 0.12f, 1};
 constexpr std::array<float, 4> clay_colour{0.62f, 0.30f, 0.08f, 1};
@@ -37,7 +38,8 @@ std::array<float, 4> part_colour(PartKind kind) {
             return {0.40f, 0.33f, 0.26f, 1};
         case PartKind::stop:
             return {0.20f, 0.28f, 0.22f, 1};
-        case PartKind::card:  // a hand tool, not in the scene
+        case PartKind::card:  // hand tools, not in the scene
+        case PartKind::section:
             break;
     }
     return {0.7f, 0.7f, 0.7f, 1};
@@ -325,10 +327,12 @@ void add_node(Scene& scene, SceneNode node) {
     }
 }
 
-TriMesh faces_of_half_1(const ThinnedMesh& thinned, const std::vector<std::uint8_t>& half) {
+/// Those of the thinned faces whose source `is_wanted`.
+template <class Wanted>
+TriMesh faces_of(const ThinnedMesh& thinned, Wanted&& is_wanted) {
     TriMesh mesh{.vertices = thinned.mesh.vertices, .triangles = {}, .face_origin = {}, .openings = {}};
     for (FaceId f = 0; f < thinned.mesh.face_count(); ++f) {
-        if (half[thinned.source[f]] == 1) {
+        if (is_wanted(thinned.source[f])) {
             mesh.triangles.push_back(thinned.mesh.triangles[f]);
         }
     }
@@ -344,8 +348,22 @@ void add_plug(Scene& scene, const Design& design, std::size_t max_faces) {
         v = design.posed.pose.to_fixture(v);
     }
     scene.plug_deviation_mm = thinned.deviation_mm;
-    TriMesh mould = design.parting.is_found() ? faces_of_half_1(thinned, design.parting.half) : TriMesh{};
-    add_node(scene, {"plug", std::move(thinned.mesh), plug_colour, Shading::smooth});
+    const std::vector<Extension>& extensions = design.posed.plug.extensions;
+    const auto is_of = [](const Extension& e, FaceId f) {
+        return f >= e.first_face && f - e.first_face < e.face_count;
+    };
+    add_node(scene, {"plug",
+                     faces_of(thinned,
+                              [&](FaceId f) {
+                                  return std::ranges::none_of(extensions,
+                                                              [&](const Extension& e) { return is_of(e, f); });
+                              }),
+                     plug_colour, Shading::smooth});
+    for (const Extension& e : extensions)
+        add_node(scene, {"extension-" + e.edge, faces_of(thinned, [&](FaceId f) { return is_of(e, f); }),
+                         extension_colour, Shading::smooth});
+    TriMesh mould = design.parting.is_found() ? faces_of(thinned, [&](FaceId f) { return design.parting.half[f] == 1; })
+                                              : TriMesh{};
     add_node(scene, {"mould-surface", std::move(mould), mould_colour, Shading::smooth});
 }
 

@@ -2,19 +2,16 @@
 // What is drawn on uprights: level line, centre mark, which face looks where. All of it stays on material.
 #include <algorithm>
 #include <cmath>
-#include <optional>
 
 #include "cradlewright/geom/region_ops.hpp"
 #include "stages/cradle_parts.hpp"
+#include "stages/part_words.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double edge_mm = 2;              // marks stay so far inside the outline
-constexpr double least_line_mm = 6;        // a shorter stroke tells nothing
-constexpr double air_mm = 2;               // text to lines
-constexpr double width_per_height = 0.85;  // of a character, as drawings count it
-constexpr double grid_mm = 4;              // at which places for text are looked for
+constexpr double edge_mm = 2;        // marks stay so far inside the outline
+constexpr double least_line_mm = 6;  // a shorter stroke tells nothing
 
 /// Stretches of a segment that lie on material.
 std::vector<std::vector<Vec2>> on_material(const Polygons& shape, Vec2 from, Vec2 to) {
@@ -51,11 +48,7 @@ public:
         add_lines({centre_, low_mm}, {centre_, level_ + over_level_mm});
         add_lines({box_.low.x, level_}, {box_.high.x, level_});
         for (const char* words : {"this face to end-b", "to end-b"})
-            for (const double height : {6.0, 5.0, 4.0, 3.0})
-                if (const std::optional<Vec2> at = place_of(words, height)) {
-                    part_.marks.push_back({MarkKind::text, {*at}, words, height});
-                    return;
-                }
+            if (write_words(part_, words, {centre_, level_})) return;
         part_.note += std::string(part_.note.empty() ? "" : "; ") + "drawn face to end-b";
     }
 
@@ -63,36 +56,6 @@ private:
     void add_lines(Vec2 from, Vec2 to) {
         for (std::vector<Vec2>& piece : on_material(shape_, from, to))
             part_.marks.push_back({MarkKind::line, std::move(piece), "", 0});
-    }
-
-    [[nodiscard]] static std::vector<Vec2> corners(Vec2 low, Vec2 high) {
-        return {low, {high.x, low.y}, high, {low.x, high.y}};
-    }
-
-    [[nodiscard]] bool is_free(Vec2 low, Vec2 high) const {
-        for (const Mark& mark : part_.marks)
-            for (const Vec2& p : mark.points) {  // strokes run level or upright, so their ends bound them
-                const Vec2 q = mark.points.front();
-                if (std::max(p.x, q.x) > low.x - air_mm && std::min(p.x, q.x) < high.x + air_mm &&
-                    std::max(p.y, q.y) > low.y - air_mm && std::min(p.y, q.y) < high.y + air_mm)
-                    return false;
-            }
-        const std::vector<Vec2> text = corners(low, high);
-        if (!std::all_of(text.begin(), text.end(), [&](Vec2 p) { return contains(shape_, p); })) return false;
-        return area_of(subtract({text}, shape_)) < 1e-3;
-    }
-
-    /// Start of the text's base line: nearest to beside the centre mark, above the level line.
-    [[nodiscard]] std::optional<Vec2> place_of(const std::string& words, double height) const {
-        const Vec2 size{width_per_height * height * static_cast<double>(words.size()), height};
-        const Vec2 wanted{centre_ + air_mm + 1, level_ + air_mm + 1};
-        std::vector<Vec2> places{wanted};
-        for (double y = box_.low.y + edge_mm; y + size.y < box_.high.y; y += grid_mm)
-            for (double x = box_.low.x + edge_mm; x + size.x < box_.high.x; x += grid_mm) places.push_back({x, y});
-        std::stable_sort(places.begin(), places.end(),
-                         [&](Vec2 a, Vec2 b) { return dot(a - wanted, a - wanted) < dot(b - wanted, b - wanted); });
-        const auto at = std::find_if(places.begin(), places.end(), [&](Vec2 p) { return is_free(p, p + size); });
-        return at == places.end() ? std::nullopt : std::optional<Vec2>(*at);
     }
 
     PlatePart& part_;

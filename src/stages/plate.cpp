@@ -7,7 +7,7 @@
 namespace cradlewright {
 
 std::string_view part_kind_name(PartKind kind) {
-    constexpr std::string_view names[] = {"panel", "rib", "stringer", "tie", "base", "stop", "card"};
+    constexpr std::string_view names[] = {"panel", "rib", "stringer", "tie", "base", "stop", "card", "template"};
     return names[static_cast<std::size_t>(kind)];
 }
 

@@ -72,17 +72,20 @@ Plug mend_plug(ScanMesh scan, const PlugOptions& options) {
 
     plug.name = std::move(scan.name);
     plug.note = std::move(scan.note);
-    plug.is_closed = mended.mesh.openings.empty();
-    plug.has_assumed_cap = std::any_of(mended.mesh.openings.begin(), mended.mesh.openings.end(),
-                                       [](const Opening& o) { return o.is_capped; });
-    run_together(
-        {[&] { plug.mass_properties = mass_properties(plug.has_volume() ? mended.mesh : without_caps(mended.mesh)); },
-         [&] { plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mended.mesh)); }});
-    plug.mass_kg = plug.has_volume() ? plug.mass_properties.volume_mm3 * options.density.kg_mm3()
-                                     : std::numeric_limits<double>::quiet_NaN();
     plug.noise_mm = mended.report.noise_mm;
     plug.repair = std::move(mended.report);
-    plug.mesh = std::make_shared<const TriMesh>(std::move(mended.mesh));
+    return with_surface(std::move(plug), std::move(mended.mesh), options.density);
+}
+
+Plug with_surface(Plug plug, TriMesh mesh, Density density) {
+    plug.is_closed = mesh.openings.empty();
+    plug.has_assumed_cap =
+        std::any_of(mesh.openings.begin(), mesh.openings.end(), [](const Opening& o) { return o.is_capped; });
+    run_together({[&] { plug.mass_properties = mass_properties(plug.has_volume() ? mesh : without_caps(mesh)); },
+                  [&] { plug.adjacency = std::make_shared<const std::vector<FaceId>>(face_adjacency(mesh)); }});
+    plug.mass_kg = plug.has_volume() ? plug.mass_properties.volume_mm3 * density.kg_mm3()
+                                     : std::numeric_limits<double>::quiet_NaN();
+    plug.mesh = std::make_shared<const TriMesh>(std::move(mesh));
     return plug;
 }
 

@@ -142,7 +142,7 @@ PosedPlug pose_plug(const Plug& plug, const PoseOptions& options, double clearan
     Pose& pose = posed.pose;
     pose.tilt_rad = options.tilt.rad();
     pose.turn_rad = options.turn.rad();
-    pose.plug_in_scan = find_plug_frame(plug, options, pose);
+    pose.plug_in_scan = find_plug_frame(plug.scanned(), options, pose);
 
     const Frame3 plug_to_fixture = turn_of(pose.tilt_rad, pose.turn_rad);
     pose.scan_to_fixture = compose(plug_to_fixture, inverse(pose.plug_in_scan));
@@ -163,6 +163,11 @@ PosedPlug pose_plug(const Plug& plug, const PoseOptions& options, double clearan
     const Box3 box = box_in_fixture(*plug.mesh, pose);
     posed.box_fixture = box;
     return shifted(posed, clearance_mm - box.low.z);
+}
+
+Vec3 scanned_size(const PosedPlug& posed) {
+    return posed.plug.unextended ? box_in_fixture(*posed.plug.unextended->mesh, posed.pose).size()
+                                 : posed.box_fixture.size();
 }
 
 PosedPlug shifted(const PosedPlug& posed, double dz_mm) {

@@ -62,6 +62,7 @@ struct PlugOptions {
     Pressure stiffness{};                   ///< modulus of the core, told; 0 = of its material
     Length skin{};                          ///< hard skin on the core; 0 = none
     Pressure skin_stiffness = Pressure::gpa(8);
+    std::string template_stock = "hardboard-3";  ///< sheet of the section templates of extensions
 };
 struct PoseOptions {
     Angle tilt{};
@@ -77,6 +78,12 @@ struct ReleaseOptions {
     Length undercut_limit = Length::mm(0.3);
     Length wedge_lift = Length::mm(1);  ///< lift that wedges force, and in which a mould shrunk onto the plug must free
 };
+/// An extension's surface stands back from the plug's by this. Source: the project's contract, section 1.
+inline constexpr Length default_trim_step = Length::mm(0.3);
+/// The outer face of an extension leans back by this toward either half. Source: that of release.good-draft, whose
+/// articles prefer 2 to 5 deg.
+inline constexpr Angle default_extension_lean = Angle::deg(5);
+
 /// Treatment of one stretch of the parting line. Unset = the value of the flange section.
 struct EdgeOptions {
     std::optional<Angle> slope;
@@ -85,8 +92,12 @@ struct EdgeOptions {
     std::optional<Length> overrun;  ///< surface arc from silhouette to panel line, positive toward half 2
     std::string panel;  ///< "flat" "curved" where the line leaves its plane; empty or "auto" = what is less work
     std::string bead;   ///< clay at this edge: "round" "ramp" "none"; empty = ramp where split, else round
-    std::vector<Vec3> polyline;    ///< the line as told, plug frame, mm
-    std::optional<Vec3> from, to;  ///< ends of an edge that the user names, plug frame, mm
+    std::vector<Vec3> polyline;           ///< the line as told, plug frame, mm
+    std::optional<Vec3> from, to;         ///< ends of an edge that the user names, plug frame, mm
+    std::optional<Length> extension;      ///< how far a piece carries this end outward; unset or 0 = none
+    std::string extension_slope;          ///< "straight" "sloped"; empty = straight
+    std::optional<Length> trim_step;      ///< of the piece; unset = default_trim_step
+    std::optional<Angle> extension_lean;  ///< of its outer face, to either half; unset = default_extension_lean
 
     [[nodiscard]] EdgeRule rule() const {
         if (split) return EdgeRule::split;

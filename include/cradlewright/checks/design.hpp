@@ -22,19 +22,20 @@ struct Design {
     PosedPlug posed;
     Parting parting;
     Release release;
-    Flange flange;  ///< with the hardware marked on it
+    Flange flange;           ///< with the hardware marked on it
     MouldPlies mould_plies;  ///< its count stands in settings.laminate_mould.auto_count
     Cradle cradle;
     Beads beads;
     std::vector<EdgeLock> locks;
     std::vector<ScraperCard> cards;
+    std::vector<PlatePart> templates;  ///< of the plug's extensions
     MouldJoint joint;
     Hardware hardware;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.
 std::vector<const PlatePart*> fixture_parts(const Design& design);
-/// All parts that get cut: those of the fixture, then scraper cards.
+/// All parts that get cut: those of the fixture, then scraper cards and templates.
 std::vector<const PlatePart*> all_parts(const Design& design);
 
 }  // namespace cradlewright

@@ -21,6 +21,7 @@ enum class FaceOrigin : std::uint8_t {
     patched,   ///< closes a small hole
     mirrored,  ///< mirror image of the scanned half, as told
     assumed,   ///< closes an opening at its table plane; no measurement stands behind it
+    extended,  ///< of a piece set on to an end, as told
 };
 
 /// A boundary loop that was in the scan and is too large to be a mere hole.

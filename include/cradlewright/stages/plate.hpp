@@ -10,8 +10,8 @@
 
 namespace cradlewright {
 
-enum class PartKind { panel, rib, stringer, tie, base, stop, card };
-std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ...
+enum class PartKind { panel, rib, stringer, tie, base, stop, card, section };
+std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ..., "template" for a section
 
 enum class MarkKind {
     line,    ///< points: a chain, scored or drawn, not cut

@@ -6,10 +6,12 @@
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
 #include "cradlewright/catalog/options.hpp"
 #include "cradlewright/geom/mesh.hpp"
 #include "cradlewright/geom/mesh_repair.hpp"
+#include "cradlewright/stages/extension.hpp"
 
 namespace cradlewright {
 
@@ -58,8 +60,12 @@ struct Plug {
     double mass_kg = 0;        ///< NaN without a volume
     double noise_mm = 0;
     Completion completion;
-    double decimated_by_mm = 0;  ///< measured deviation; 0 when all triangles were kept
+    double decimated_by_mm = 0;              ///< measured deviation; 0 when all triangles were kept
+    std::vector<Extension> extensions;       ///< set on to its ends, see extend_plug
+    std::shared_ptr<const Plug> unextended;  ///< the plug without them; null where this is it
 
+    /// The plug as it was scanned: what is compared with the pattern itself, and what gives the frame.
+    [[nodiscard]] const Plug& scanned() const { return unextended ? *unextended : *this; }
     /// Volume, centroid and sections mean something.
     [[nodiscard]] bool has_volume() const { return is_closed || (has_assumed_cap && cap_is_told); }
 };
@@ -69,6 +75,10 @@ struct Plug {
 /// plug over 50 m or under 5 mm; a half that cannot be mirrored; two scans that do not meet or do not fit, with the
 /// distance.
 Plug mend_plug(ScanMesh scan, const PlugOptions& options);
+
+/// The plug with another surface: adjacency, masses and what follows from the openings are found anew. Precondition:
+/// that of face_adjacency.
+Plug with_surface(Plug plug, TriMesh mesh, Density density);
 
 /// The surface without what nobody measured, for PlugOpening::keep; otherwise the whole.
 TriMesh kept_surface(const Plug& plug);

@@ -41,6 +41,8 @@ struct PosedPlug {
 PosedPlug pose_plug(const Plug& plug, const PoseOptions& options, double clearance_mm);
 /// The same pose shifted up or down.
 PosedPlug shifted(const PosedPlug& posed, double dz_mm);
+/// Size of the plug's box in the fixture without its extensions. Cost: O(V) where it has some, else none.
+Vec3 scanned_size(const PosedPlug& posed);
 /// Reads "x" "-x" ... or "X,Y,Z" into a unit vector. Errors: Error(bad_input, place).
 Vec3 parse_direction(const std::string& text, const std::string& place);
 

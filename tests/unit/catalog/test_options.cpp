@@ -74,6 +74,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"bead.corner-fill", {"0 mm", "12mm"}},
         {"bead.card-stock", {"hardboard-3"}},
         {"stock.*.offcuts", {"600mm x 400mm, 24in x 250mm"}},
+        {"plug.template-stock", {"pvc-2"}},
         {"laminate.mould.plies", {"carbon-93 x1, roving-600 x3"}},
         {"laminate.part.plies", {"mat-300 x2"}},
         {"paper.size", {"letter", "600mm x 900mm", "24in roll"}},
