@@ -87,27 +87,29 @@ Json trial_json(const BeadTrial& trial, const Settings& settings) {
             {"verdict", ply_result_name(trial.result)}};
 }
 
-/// "12.7 mm (11.3-12.7)"
-std::string spread_text(const Spread& mm, UnitSystem units) {
-    const auto text = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), units); };
-    return mm.high > mm.low ? text(mm.value) + " (" + text(mm.low) + " to " + text(mm.high) + ")" : text(mm.value);
+std::string length_text(double mm, UnitSystem units) { return format_quantity(Quantity::of(Length::mm(mm)), units); }
+
+/// "7.9 mm to 9.5 mm", or one length where both are written the same.
+std::string range_text(const Spread& mm, UnitSystem units) {
+    const std::string low = length_text(mm.low, units), high = length_text(mm.high, units);
+    return low == high ? low : low + " to " + high;
 }
 
 void print_trial(Console& console, const BeadTrial& trial, const Settings& settings) {
-    const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), settings.units); };
+    const auto mm = [&](double v) { return length_text(v, settings.units); };
     Table table({{"laminate"},
                  {"plies"},
                  {"cloth"},
                  {"meets", Table::Align::right},
                  {"wants", Table::Align::right},
-                 {"ratio first", Table::Align::right},
+                 {"ratio", Table::Align::right},
                  {"last", Table::Align::right},
                  {"verdict"}});
     for (const LaminateFit& laminate : trial.laminates)
         for (const PlyFit& fit : laminate.plies)
             table.add({std::string(laminate.name), std::to_string(fit.first_ply) + "-" + std::to_string(fit.last_ply),
                        fit.cloth, mm(std::min(fit.first_radius_mm, fit.last_radius_mm)),
-                       spread_text(fit.class_radius_mm, settings.units), fixed(fit.first_ratio, 2),
+                       range_text(fit.class_radius_mm, settings.units), fixed(fit.first_ratio, 2),
                        fixed(fit.last_ratio, 2), std::string(ply_result_name(fit.result))});
 
     console.result("bead radius " + mm(trial.radius_mm) + ": " + std::string(ply_result_name(trial.result)) + "\n");
@@ -156,7 +158,7 @@ Json cloth_json(const ClothTrial& trial) {
 }
 
 void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
-    const auto mm = [&](double v) { return format_quantity(Quantity::of(Length::mm(v)), units); };
+    const auto mm = [&](double v) { return length_text(v, units); };
     // 1 N mm = 1000 uN m.
     console.result("your cloth\n");
     console.fact("bending", mm(trial.bending_length_mm) + " bending length, half the overhang at 41.5 deg");
@@ -165,11 +167,12 @@ void print_cloth(Console& console, const ClothTrial& trial, UnitSystem units) {
                                    " would hold by wet adhesion if it stayed as stiff as dry; wetting out frees the "
                                    "filaments, so this is the far side");
     console.fact("class",
-                 spread_text(trial.radius_mm, units) +
-                     " likely, by the square root of the rigidity from glass of 320 g/m2 that follows 12.7 mm");
-    console.fact("job", "[cloth.mine]  areal-mass = \"" + format_quantity(trial.areal_mass, units) +
-                            "\"  overhang = \"" + format_quantity(Quantity::of(trial.overhang), units) +
-                            "\"  puts it in the table; a built-in name overrides that cloth");
+                 mm(trial.radius_mm.value) + " (" + range_text(trial.radius_mm, units) +
+                     ") likely, by the square root of the rigidity from glass of 320 g/m2 that follows 12.7 mm");
+    console.fact("job", "[cloth.mine]");
+    console.fact("", "areal-mass = \"" + format_quantity(trial.areal_mass, units) + "\"");
+    console.fact("", "overhang = \"" + format_quantity(Quantity::of(trial.overhang), units) + "\"");
+    console.fact("", "puts it in the table; a built-in cloth's name overrides that cloth");
     console.fact("next",
                  "lay the real plies over beads of several radii, cure, saw across, and set class-radius of your "
                  "[cloth.NAME] in place of overhang to the smallest without a void");

@@ -221,6 +221,9 @@ std::vector<Check> check_plug_arris_plies(const Design& design) {
     // What the bead hides is not moulded, so its edges do not matter.
     std::vector<std::uint8_t> moulded = design.parting.half;
     for (const FaceId f : design.beads.hidden_faces) moulded[f] = 0;
+    // What is moulded of an extension is cut off, and its step is there to be seen.
+    for (const Extension& piece : design.posed.plug.extensions)
+        std::fill_n(moulded.begin() + static_cast<std::ptrdiff_t>(piece.first_face), piece.face_count, 0);
     const Arrises found =
         find_arrises(mesh, *design.posed.plug.adjacency, moulded, design.posed.plug.noise_mm, widest_mm);
 

@@ -111,6 +111,8 @@ std::string lock_advice(const Design& design, const EdgeLock& lock) {
     if (!frees_overhang || grip_high > limit)
         todo +=
             (todo.empty() ? "" : "; and ") + shrinkage_advice(design, lock, limit - (frees_overhang ? 0.0 : out_high));
+    if (lock.holds == LockCause::none)
+        return "it lets go, but may grip at the high end of the resin's shrinkage; to be sure: " + todo;
     return std::string(lock_cause_name(lock.holds)) + " holds it (" + parts_text(design.settings, lock) + "): " + todo;
 }
 

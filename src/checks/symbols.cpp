@@ -106,7 +106,7 @@ std::map<std::string_view, Symbols> panels_and_strips() {
         {"panel.bend",
          {{"t", "thickness of the sheet", "mm", ""},
           {"R", "least radius it is bent to", "mm", ""},
-          {"e", "strain that its skin bears", "", ""}}},
+          {"e", "strain that its skin bears", "1", ""}}},
         {"panel.gap", {{"c", "clearance panel to plug", "mm", ""}, {"g_max", "widest gap", "mm", "flange.gap-limit"}}},
         {"stringer.deflection",
          {{"E", "modulus of the strip", "MPa", ""},

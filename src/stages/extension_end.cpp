@@ -276,15 +276,17 @@ std::vector<WallBit> walls_between(const TriMesh& mesh, const Candidate& c, doub
 
 /// Walls contain the way of each of their points, so normal . (speed, 1) = 0: six unknowns, by least squares over the
 /// walls' area, rough places held down as P. J. Huber, "Robust Estimation of a Location Parameter" (1964) [from
-/// memory]. What the walls do not tell, such as the turn of a circle, stays 0.
+/// memory]. What the walls do not tell, such as the turn of a circle, stays 0; so does what only the roughness of their
+/// normals seems to tell: that is no less in the walls' own plane than the walls' way out of it.
 WallSlope fit_walls(const std::vector<WallBit>& bits, double scale_mm) {
     constexpr int rounds = 12;
-    constexpr double huber = 1.345, finest_rad = 1e-5, untold = 1e-6;
+    constexpr double huber = 1.345, finest_rad = 1e-5, untold = 1e-6, roughness_deviates = 2;
     WallSlope slope;
     double spread = std::numeric_limits<double>::infinity();
     for (int round = 0; round < rounds; ++round) {
         Eigen::Matrix<double, 6, 6> m = Eigen::Matrix<double, 6, 6>::Zero();
         Eigen::Matrix<double, 6, 1> b = Eigen::Matrix<double, 6, 1>::Zero();
+        Eigen::Matrix<double, 6, 6> moved = m;  // squared speeds
         std::vector<double> off;
         for (const WallBit& bit : bits) {
             // Speeds are told at the joint plane, where this bit's points are bound for.
@@ -297,12 +299,17 @@ WallSlope fit_walls(const std::vector<WallBit>& bits, double scale_mm) {
             row << n.x * q.x, n.x * q.y, n.y * q.x, n.y * q.y, n.x, n.y;
             m += weight * row * row.transpose();
             b -= weight * n.z * row;
+            Eigen::Matrix<double, 2, 6> speed;
+            speed << q.x, q.y, 0, 0, 1, 0, 0, 0, q.x, q.y, 0, 1;
+            moved += weight * speed.transpose() * speed;
         }
+        const double rough = std::isfinite(spread) ? roughness_deviates * spread : 0;
         const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, 6, 6>> solver(m);
         Eigen::Matrix<double, 6, 1> x = Eigen::Matrix<double, 6, 1>::Zero();
         for (int k = 0; k < 6; ++k) {
-            if (solver.eigenvalues()(k) <= untold * solver.eigenvalues()(5)) continue;
             const auto v = solver.eigenvectors().col(k);
+            const double seen = solver.eigenvalues()(k);
+            if (seen <= untold * solver.eigenvalues()(5) || seen <= rough * rough * v.dot(moved * v)) continue;
             x += v * (v.dot(b) / solver.eigenvalues()(k));
         }
         slope = {x(0) / scale_mm, x(1) / scale_mm, x(2) / scale_mm, x(3) / scale_mm, {x(4), x(5)}};

@@ -53,13 +53,12 @@ inline Design routed_design() {
 }
 inline Layout routed_layout() {
     const double quarter = std::acos(0.0);
-    return {{{"birch-ply-9",
-              1,
-              1525,
-              1525,
-              {{"rib-1", 0, {20, 20}}, {"rib-2", quarter, {480, 20}}, {"frame", 0, {20, 170}}, {"plate", 0, {90, 225}}},
-              0}},
-            {}};
+    Sheet sheet;
+    sheet.stock = "birch-ply-9";
+    sheet.length_mm = sheet.width_mm = 1525;
+    sheet.placements = {
+        {"rib-1", 0, {20, 20}}, {"rib-2", quarter, {480, 20}}, {"frame", 0, {20, 170}}, {"plate", 0, {90, 225}}};
+    return {{sheet}, {}};
 }
 /// A part as it lies on its sheet, chords at most 0.001 mm off.
 inline Polygons placed_polygons(const Design& design, const Placement& placement) {

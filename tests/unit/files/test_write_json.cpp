@@ -53,7 +53,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
                            "layup", "mould", "checks", "sheets", "settings", "files"});
     CHECK(r["schema"] == "cradlewright-report-1");
     CHECK(keys(r["plug"]) == Names{"triangles", "shells", "holes", "area_mm2", "volume_mm3", "mass_kg", "centroid_mm",
-                                   "size_mm", "noise_mm", "closed"});
+                                   "size_mm", "noise_mm", "closed", "extensions"});
     CHECK(keys(r["pose"]) == Names{"tilt_deg", "turn_deg", "pull_fixture", "pull_plug", "scan_to_fixture"});
     CHECK(keys(r["parting"]) == Names{"loops", "out_of_plane_mm", "reason"});
     CHECK(keys(r["parting"]["loops"][0]) ==

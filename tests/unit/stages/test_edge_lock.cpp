@@ -24,6 +24,12 @@ EdgeLock only(const EdgeRig& rig) {
     return locks.front();
 }
 
+/// What a mould that shrinks most still grips with after the wedges' lift, on a place of the cylinder with this draft.
+double most_grip_mm(const EdgeRig& rig, double draft_rad) {
+    const double shrunk = rig.shrinkage().high * r * std::cos(draft_rad);
+    return std::max(0.0, shrunk - rig.settings.release.wedge_lift.mm() * std::tan(draft_rad));
+}
+
 }  // namespace
 
 TEST_CASE("a bare line past the widest place is locked by r (1 - cos u / r)", "[edge-lock]") {
@@ -55,8 +61,9 @@ TEST_CASE("half 2 keeps what half 1 overruns, and is free there", "[edge-lock]")
     REQUIRE(locks.size() == 2);
     CHECK(locks[1].half == 2);
     CHECK(locks[1].overrun_mm == 0);
-    // At 6 deg of draft a millimetre of lift draws in 0.1 mm, far more than the mould shrinks by.
-    CHECK(locks[1].depth_mm.high == 0);
+    CHECK(locks[1].depth_mm.value == 0);
+    // Over a millimetre of lift the draft of a round wall grows by 1 mm / r = 1.1 deg: 0.02 mm more is drawn in.
+    CHECK(locks[1].depth_mm.high == Approx(most_grip_mm(rig, angle)).margin(0.02));
     CHECK(locks[1].holds == LockCause::none);
 }
 
@@ -80,7 +87,8 @@ TEST_CASE("where the bead's tangent has draft nothing is left of an overrun", "[
     const EdgeLock lock = only(rig);
     CHECK(lock.overrun_mm > 0.4);
     CHECK(lock.bead_mm == Approx(-lock.overrun_mm));
-    CHECK(lock.depth_mm.high == 0);
+    CHECK(lock.depth_mm.value == 0);
+    CHECK(lock.depth_mm.high == Approx(most_grip_mm(rig, 0.05)).margin(0.02));
     CHECK(lock.holds == LockCause::none);
 }
 
