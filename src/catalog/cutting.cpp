@@ -10,15 +10,16 @@ namespace {
 std::vector<CuttingRow> make_rows() {
     // Light machines: the lower end of what makers of small carbide cutters print. Plastics turn slower, so that the
     // chip takes the heat away before the wall melts.
-    const Source wood = Source::common_practice("wood and boards, two edges of carbide: 0.05 to 0.12 mm a tooth at 6 mm");
+    const Source wood =
+        Source::common_practice("wood and boards, two edges of carbide: 0.05 to 0.12 mm a tooth at 6 mm");
     const Source plastic = Source::common_practice("plastics, slow and thick-chipped: 0.05 to 0.15 mm a tooth at 6 mm");
     const Source foam = Source::common_practice("foam cuts as fast as the machine runs smoothly");
     return {
-        {"birch-plywood", 0.010, 16000, 0.5, wood},   {"softwood-plywood", 0.012, 16000, 0.5, wood},
-        {"hardboard", 0.010, 16000, 0.5, wood},       {"mdf", 0.012, 16000, 0.5, wood},
-        {"pine", 0.012, 16000, 0.5, wood},            {"rigid-pvc", 0.010, 12000, 0.4, plastic},
-        {"acrylic", 0.010, 12000, 0.3, plastic},      {"polypropylene", 0.014, 12000, 0.4, plastic},
-        {"hdpe", 0.014, 12000, 0.4, plastic},         {"xps-foam", 0.020, 12000, 1.5, foam},
+        {"birch-plywood", 0.010, 16000, 0.5, wood}, {"softwood-plywood", 0.012, 16000, 0.5, wood},
+        {"hardboard", 0.010, 16000, 0.5, wood},     {"mdf", 0.012, 16000, 0.5, wood},
+        {"pine", 0.012, 16000, 0.5, wood},          {"rigid-pvc", 0.010, 12000, 0.4, plastic},
+        {"acrylic", 0.010, 12000, 0.3, plastic},    {"polypropylene", 0.014, 12000, 0.4, plastic},
+        {"hdpe", 0.014, 12000, 0.4, plastic},       {"xps-foam", 0.020, 12000, 1.5, foam},
         {"pu-foam", 0.020, 12000, 1.5, foam},
     };
 }
@@ -27,7 +28,8 @@ double chip_area(const CuttingRow& row) { return row.tooth_per_diameter * row.sp
 
 const CuttingRow& row_for(std::string_view material) {
     const auto rows = cutting_rows();
-    const auto found = std::find_if(rows.begin(), rows.end(), [&](const CuttingRow& r) { return r.material == material; });
+    const auto found =
+        std::find_if(rows.begin(), rows.end(), [&](const CuttingRow& r) { return r.material == material; });
     if (found != rows.end()) return *found;
     return *std::min_element(rows.begin(), rows.end(),
                              [](const CuttingRow& a, const CuttingRow& b) { return chip_area(a) < chip_area(b); });

@@ -165,11 +165,12 @@ std::string format_quantity(const Quantity& q, UnitSystem system = UnitSystem::m
 std::string inch_fraction(Length length);
 
 /// Reads "9.5mm", "3/8in", "1 1/2 in", "4ft 2in", "0.3m", "12deg", "0.2rad", "320g/m2", "40kg/m3", "3 %", "1.2 kg", "30
-/// N", "8.5GPa", "25 degC", "20 min", "1500 mm/min". In: text as typed, the dimension wanted. A bare number is taken only for ratio
-/// and count; lengths, angles and the rest must carry a unit ("0" alone is accepted anywhere but for temperature).
-/// Capitals do not matter in units. Errors: Error(bad_input) with `place`, naming the wanted dimension and an example:
-/// also for anything left over, for nan and inf, and for numbers beyond `largest_readable` in the report unit.
-/// Guarantees: locale-free; parse_quantity(format_exact(q)) == q to the last bit within `largest_readable`.
+/// N", "8.5GPa", "25 degC", "20 min", "1500 mm/min". In: text as typed, the dimension wanted. A bare number is taken
+/// only for ratio and count; lengths, angles and the rest must carry a unit ("0" alone is accepted anywhere but for
+/// temperature). Capitals do not matter in units. Errors: Error(bad_input) with `place`, naming the wanted dimension
+/// and an example: also for anything left over, for nan and inf, and for numbers beyond `largest_readable` in the
+/// report unit. Guarantees: locale-free; parse_quantity(format_exact(q)) == q to the last bit within
+/// `largest_readable`.
 inline constexpr double largest_readable = 1e12;
 Quantity parse_quantity(std::string_view text, Dimension wanted, std::string_view place);
 Length parse_length(std::string_view text, std::string_view place);

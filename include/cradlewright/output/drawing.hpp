@@ -69,8 +69,8 @@ struct Tiling {
     [[nodiscard]] Vec2 window() const;  ///< width and height of the part of a page inside the margins
 };
 /// Cuts a drawing into pages, as it is or turned a quarter, whichever takes fewer. Tiles an axis:
-/// ceil((length - overlap) / (usable - overlap)); what they cover beyond the drawing is shared out to both sides. From a
-/// roll pages are as long as the drawing needs, from 200 mm to 5 m, and the way that takes less of it is chosen.
+/// ceil((length - overlap) / (usable - overlap)); what they cover beyond the drawing is shared out to both sides. From
+/// a roll pages are as long as the drawing needs, from 200 mm to 5 m, and the way that takes less of it is chosen.
 /// Errors: Error(bad_input) when margins and overlap leave no room on the paper.
 Tiling tile_drawing(const Drawing& drawing, const PaperOptions& paper);
 

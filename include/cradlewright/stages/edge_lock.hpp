@@ -44,7 +44,8 @@ struct EdgeLock {
 /// none in a single mould.
 /// In: beads of the parting. Cost: O(F) for the faces near doubtful places, then some 100 rays a doubtful place: where
 /// the plug turns away over a bead's foot, where there is no bead, and at most 200 a told edge.
-/// Accuracy: 1/4 mm of height at a sharp arris, half of that on round sides, and the scan's noise, which is in low and high.
+/// Accuracy: 1/4 mm of height at a sharp arris, half of that on round sides, and the scan's noise, which is in low and
+/// high.
 std::vector<EdgeLock> measure_edge_locks(const PosedPlug& posed, const Parting& parting, const Flange& flange,
                                          const Beads& beads, const Settings& settings);
 

@@ -31,9 +31,9 @@ std::string complaint(std::string_view text, Dimension dimension) {
 }
 
 constexpr Dimension all_dimensions[] = {
-    Dimension::ratio,      Dimension::count, Dimension::length,     Dimension::area,     Dimension::volume,
-    Dimension::angle,      Dimension::mass,  Dimension::force,      Dimension::pressure, Dimension::density,
-    Dimension::areal_mass, Dimension::time,  Dimension::feed,       Dimension::temperature};
+    Dimension::ratio,      Dimension::count, Dimension::length, Dimension::area,       Dimension::volume,
+    Dimension::angle,      Dimension::mass,  Dimension::force,  Dimension::pressure,   Dimension::density,
+    Dimension::areal_mass, Dimension::time,  Dimension::feed,   Dimension::temperature};
 
 }  // namespace
 

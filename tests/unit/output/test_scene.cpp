@@ -124,10 +124,12 @@ TEST_CASE("the scene has a node for everything, named as the contract says", "[o
         names.push_back(n.name);
         CHECK_FALSE(n.mesh.triangles.empty());
     }
-    CHECK(names == std::vector<std::string>{"plug", "mould-surface", "parting-line", "panel-back-1", "panel-end-b-1",
-                                            "panel-front-1", "panel-end-a-1", "rib-1", "rib-2", "rib-3",
-                                            "stringer-front-1", "tie-1", "tie-2", "stop-end-a", "base", "bead-back-1",
-                                            "bead-end-b-1", "bead-front-1", "bead-end-a-1", "locator-1"});
+    CHECK(names ==
+          std::vector<std::string>{
+              "plug",          "mould-surface", "parting-line", "panel-back-1", "panel-end-b-1",    "panel-front-1",
+              "panel-end-a-1", "rib-1",         "rib-2",        "rib-3",        "stringer-front-1", "tie-1",
+              "tie-2",         "stop-end-a",    "base",         "bead-back-1",  "bead-end-b-1",     "bead-front-1",
+              "bead-end-a-1",  "locator-1"});
     CHECK(scene.plug_deviation_mm == 0);
 }
 
