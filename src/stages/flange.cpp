@@ -25,6 +25,9 @@ constexpr int thickness_samples = 16;   // slices through the sheet less one
 constexpr double edge_match_mm = 0.05;  // an outline edge this near a guide line follows it
 constexpr double lost_share = 0.02;
 
+// On a panel's pattern, from the plug outward along its bend lines.
+constexpr double bend_word_share = 0.3, bend_word_mm = 3;
+
 class FlangeLayer {
 public:
     FlangeLayer(const PosedPlug& posed, const Parting& parting, const Settings& settings)
@@ -256,11 +259,16 @@ private:
             const std::string number = std::to_string(++count[panel.edge]);
             panel.id = panel.part.id = "panel-" + panel.edge + "-" + number;
             panel.part.note = "drawn face is the top; fit edge toward the plug";
-            if (panel.is_curved())
-                panel.part.note += "; bend to radius " +
-                                   format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)),
-                                                   settings_.units) +
-                                   " or more about the drawn lines, over the ribs";
+            if (!panel.is_curved()) continue;
+            for (const BendMap::Ruling& ruling : panel.part.bend->rulings)
+                panel.part.marks.push_back({MarkKind::text,
+                                            {ruling.from + (ruling.to - ruling.from) * bend_word_share},
+                                            "bend",
+                                            bend_word_mm});
+            panel.part.note +=
+                "; bend to radius " +
+                format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)), settings_.units) +
+                " or more about the lines named bend, over the ribs";
         }
     }
 

@@ -6,6 +6,7 @@
 
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/stages/hardware.hpp"
+#include "stages/mark_text.hpp"
 
 namespace cradlewright {
 namespace {
@@ -13,7 +14,6 @@ namespace {
 using Sizes = HardwareSizes;
 
 constexpr double cross_mm = 4, inside_mm = 2, air_mm = 1.5;
-constexpr double width_per_height = 0.85;  // of a character, as drawings count it
 Box2 box_about(Vec2 p, double radius) { return {p - Vec2{radius, radius}, p + Vec2{radius, radius}}; }
 
 bool overlap(const Box2& a, const Box2& b) {
@@ -28,7 +28,11 @@ public:
         : panel_(panel), shape_(shape), inside_(offset(to_polygons(panel.part.outline), -inside_mm)) {}
 
     void mark(const std::vector<const HardwareItem*>& items) {
+        const std::vector<Mark> before = panel_.part.marks;
         for (const HardwareItem* item : items) outline(*item);
+        for (const Mark& mark : before)
+            if (mark.kind == MarkKind::text)
+                taken_.push_back({mark.points.front(), mark.points.front() + mark_text_size(mark.text, mark.size_mm)});
         for (std::size_t i = 0; i < items.size(); ++i) label(words_for(*items[i]), items[i]->id, taken_[i]);
     }
 
@@ -108,22 +112,18 @@ private:
     void label(const std::string& words, const std::string& id, const Box2 about) {
         const auto write = [&](const std::string& text, double height, Vec2 low) {
             panel_.part.marks.push_back({MarkKind::text, {low}, text, height});
-            taken_.push_back({low, low + size_of(text, height)});
+            taken_.push_back({low, low + mark_text_size(text, height)});
         };
         const double gap = 1.1 * air_mm;
         for (const double height : {4.0, 3.0, 2.5})
             for (const std::string& text : {words, id}) {
-                const Vec2 size = size_of(text, height), middle = about.center() - size * 0.5;
+                const Vec2 size = mark_text_size(text, height), middle = about.center() - size * 0.5;
                 for (const Vec2 low : {Vec2{about.high.x + gap, middle.y}, Vec2{about.low.x - gap - size.x, middle.y},
                                        Vec2{middle.x, about.high.y + gap}, Vec2{middle.x, about.low.y - gap - size.y}})
                     if (is_free({low, low + size})) return write(text, height, low);
             }
         // Anywhere is better than nowhere.
         write(id, 2.5, {about.high.x + gap, about.center().y});
-    }
-
-    static Vec2 size_of(const std::string& text, double height) {
-        return {width_per_height * height * static_cast<double>(text.size()), height};
     }
 
     FlangePanel& panel_;

@@ -11,13 +11,14 @@
 namespace cradlewright {
 namespace {
 
-constexpr double below_mm = 0.8;      // a point so far under the contact must be inside the plate that carries it
-constexpr double below_notch_mm = 5;  // a notch for a leaning strip is deeper than the strip
-constexpr double sample_mm = 3;       // along lines of contact
-constexpr double under_mm = 1.5;      // a strip this near a panel's underside lies under it
-constexpr double cells_across = 8;    // the width of a panel
-constexpr double most_columns = 160;  // a longer panel gets longer cells
-constexpr double load_step_mm = 25;   // between places of the squeegee
+constexpr double below_mm = 0.8;          // a point so far under the contact must be inside the plate that carries it
+constexpr double below_notch_mm = 5;      // a notch for a leaning strip is deeper than the strip
+constexpr double sample_mm = 3;           // along lines of contact
+constexpr double under_mm = 1.5;          // a strip this near a panel's underside lies under it
+constexpr double cells_across = 8;        // the width of a panel
+constexpr double most_columns = 160;      // a longer panel gets longer cells
+constexpr double least_glue_line_mm = 6;  // shorter ones are corners that touch
+constexpr double load_step_mm = 25;       // between places of the squeegee
 
 /// Plates that stand: ribs, stops and ties.
 struct Upright {
@@ -65,26 +66,55 @@ std::vector<double> supports_along(const Stringer& stringer, const std::vector<U
 
 bool is_carried(const std::vector<double>& supports) { return supports.size() >= 2; }
 
-/// Contact of an upright's face with the panel's underside, sampled where there is material below.
-void add_upright(std::vector<Vec2>& points, const Frame3& p, const Polygons& outline, const Box2& box,
-                 const Upright& upright, double drop_mm) {
+/// Stretches of the line in which an upright meets the panel's underside, sampled where there is material below;
+/// `share` of its thickness lies between that line and its drawn face.
+std::vector<std::vector<Vec2>> upright_stretches(const Frame3& p, const Polygons& outline, const Box2& box,
+                                                 const Upright& upright, double drop_mm, double share) {
     const Frame3& u = upright.part->frame;
     const Vec2 gradient{dot(u.z, p.x), dot(u.z, p.y)};  // of the distance to the upright's drawn face, over the panel
     const double slope = norm(gradient);
-    if (slope < 0.1) return;
+    std::vector<std::vector<Vec2>> stretches;
+    if (slope < 0.1) return stretches;
     const Vec2 across = gradient / slope, along = perp(across);
     const Vec2 middle = (box.low + box.high) * 0.5;
     const double reach = norm(box.size()) / 2;
     const double offset = dot(u.z, p.to_parent(Vec3{middle.x, middle.y, -drop_mm}) - u.origin);
-    // Twice through the thickness, a hair inside each face.
-    for (const double share : {0.02, 0.98}) {
-        const double shift = (-share * upright.part->thickness_mm - offset) / slope;
-        for (double s = -reach; s <= reach; s += sample_mm) {
-            const Vec2 at = middle + across * shift + along * s;
-            if (contains(outline, at) && upright.has_below(p.to_parent(Vec3{at.x, at.y, -drop_mm}), below_mm))
-                points.push_back(at);
-        }
+    const double shift = (-share * upright.part->thickness_mm - offset) / slope;
+    bool is_open = false;
+    for (double s = -reach; s <= reach; s += sample_mm) {
+        const Vec2 at = middle + across * shift + along * s;
+        const bool bears =
+            contains(outline, at) && upright.has_below(p.to_parent(Vec3{at.x, at.y, -drop_mm}), below_mm);
+        if (bears && !is_open) stretches.emplace_back();
+        if (bears) stretches.back().push_back(at);
+        is_open = bears;
     }
+    return stretches;
+}
+
+/// Contact of an upright's two faces, a hair inside each.
+void add_upright(std::vector<Vec2>& points, const Frame3& p, const Polygons& outline, const Box2& box,
+                 const Upright& upright, double drop_mm) {
+    for (const double share : {0.02, 0.98})
+        for (const std::vector<Vec2>& stretch : upright_stretches(p, outline, box, upright, drop_mm, share))
+            points.insert(points.end(), stretch.begin(), stretch.end());
+}
+
+/// Stretches of a strip's middle line right below the panel's underside.
+std::vector<std::vector<Vec2>> strip_stretches(const FlangePanel& panel, const Polygons& outline,
+                                               const Stringer& stringer, double drop_mm) {
+    const Vec3 run = stringer.to - stringer.from;
+    const auto count = std::max(1.0, std::ceil(norm(run) / sample_mm));
+    std::vector<std::vector<Vec2>> stretches;
+    bool is_open = false;
+    for (double i = 0; i <= count; ++i) {
+        const Vec3 at = on_pattern(panel.part, stringer.from + run * (i / count));
+        const bool bears = std::abs(at.z + drop_mm) <= under_mm && contains(outline, {at.x, at.y});
+        if (bears && !is_open) stretches.emplace_back();
+        if (bears) stretches.back().push_back({at.x, at.y});
+        is_open = bears;
+    }
+    return stretches;
 }
 
 void add_stringer(std::vector<Vec2>& points, const FlangePanel& panel, const Polygons& outline,
@@ -270,6 +300,27 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
     for (const Stringer& stringer : cradle.stringers)
         if (is_carried(supports_along(stringer, uprights))) add_stringer(points, panel, outline, stringer, drop);
     return points;
+}
+
+std::vector<GlueLine> glue_lines(const FlangePanel& panel, const Cradle& cradle, const Settings& settings) {
+    const double drop = panel.part.thickness_mm + settings.flange.glue.mm();
+    std::vector<GlueLine> lines;
+    const auto add = [&](const std::string& part, const std::vector<std::vector<Vec2>>& stretches) {
+        for (const std::vector<Vec2>& stretch : stretches)
+            if (norm(stretch.back() - stretch.front()) >= least_glue_line_mm)
+                lines.push_back({part, stretch.front(), stretch.back()});
+    };
+    const std::vector<Upright> uprights = uprights_of(cradle);
+    for (const PlatePart& flat : flats_of(panel.part)) {
+        const Polygons shape = to_polygons(flat.outline, 0.05);
+        const Box2 box = bounding_box(flat.outline);
+        for (const Upright& upright : uprights)
+            add(upright.part->id, upright_stretches(flat.frame, shape, box, upright, drop, 0.5));
+    }
+    const Polygons outline = to_polygons(panel.part.outline, 0.05);
+    for (const Stringer& stringer : cradle.stringers)
+        add(stringer.part.id, strip_stretches(panel, outline, stringer, drop));
+    return lines;
 }
 
 bool is_under_middle(const FlangePanel& panel, double x_mm) {

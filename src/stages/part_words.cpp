@@ -6,14 +6,14 @@
 #include <vector>
 
 #include "cradlewright/geom/region_ops.hpp"
+#include "stages/mark_text.hpp"
 
 namespace cradlewright {
 namespace {
 
-constexpr double edge_mm = 2;              // words stay so far inside the outline
-constexpr double air_mm = 2;               // words to marks
-constexpr double width_per_height = 0.85;  // of a character, as drawings count it
-constexpr double grid_mm = 4;              // at which places are looked for
+constexpr double edge_mm = 2;  // words stay so far inside the outline
+constexpr double air_mm = 2;   // words to marks
+constexpr double grid_mm = 4;  // at which places are looked for
 
 class Writer {
 public:
@@ -22,7 +22,7 @@ public:
 
     /// Start of the base line: nearest to beside and above the point.
     [[nodiscard]] std::optional<Vec2> place_of(const std::string& words, double height, Vec2 near) const {
-        const Vec2 size{width_per_height * height * static_cast<double>(words.size()), height};
+        const Vec2 size = mark_text_size(words, height);
         const Vec2 wanted = near + Vec2{air_mm + 1, air_mm + 1};
         std::vector<Vec2> places{wanted};
         for (double y = box_.low.y + edge_mm; y + size.y < box_.high.y; y += grid_mm)

@@ -6,6 +6,8 @@
 #include <map>
 #include <numbers>
 
+#include "stages/mark_text.hpp"
+
 namespace cradlewright {
 
 namespace {
@@ -102,12 +104,11 @@ Region card_outline(const Nose& nose, const Shoulders& s) {
 
 /// Words under each other, below the hanging hole, as large as the handle's width lets them.
 void write_lines(PlatePart& part, const Shoulders& s, const std::vector<std::string>& lines) {
-    constexpr double width_per_height = 0.85;  // of a character, as drawings count it
     constexpr double largest_mm = 5, smallest_mm = 1.5, side_air_mm = 3, line_step = 1.6;
     double y = s.top - hang_below_top_mm - hang_hole_mm - 3;
     const double middle = (s.plug.x + s.panel.x) / 2, room = s.panel.x - s.plug.x - 2 * side_air_mm;
     for (const std::string& line : lines) {
-        const double letters = width_per_height * static_cast<double>(line.size());
+        const double letters = mark_text_size(line, 1).x;
         const double size = std::clamp(room / letters, smallest_mm, largest_mm);
         y -= line_step * size;
         part.marks.push_back({MarkKind::text, {{middle - letters * size / 2, y}}, line, size});
@@ -116,10 +117,8 @@ void write_lines(PlatePart& part, const Shoulders& s, const std::vector<std::str
 
 /// Which side goes where: both cards look alike from either face.
 void name_sides(PlatePart& part, const Shoulders& s) {
-    constexpr double size = 2.5, air = 2, width_per_height = 0.85;
-    const auto width = [&](const char* word) {
-        return width_per_height * size * static_cast<double>(std::string(word).size());
-    };
+    constexpr double size = 2.5, air = 2;
+    const auto width = [&](const char* word) { return mark_text_size(word, size).x; };
     part.marks.push_back({MarkKind::text, {{s.panel.x - air - width("panel"), s.panel.y + air}}, "panel", size});
     part.marks.push_back({MarkKind::text, {{s.plug.x + air, std::max(s.plug.y, s.panel.y) + 3 * air}}, "plug", size});
 }

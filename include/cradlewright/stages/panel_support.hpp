@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "cradlewright/mechanics/beam.hpp"
@@ -27,6 +28,17 @@ WorstDip stringer_dip(const Beam& beam, const Settings& settings);
 
 /// Points of a panel (its own frame) that uprights and carried stringers hold from below.
 std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle, const Settings& settings);
+
+/// Where the middle of a plate or strip meets a panel's underside; panel's own frame, seen through its top face.
+struct GlueLine {
+    std::string part;
+    Vec2 from, to;
+};
+/// Uprights' first, then strips', each in the cradle's order; 3 mm too short at worst, straight even where a bent panel
+/// lets a strip's line waver. Strips that nothing carries count too: they are glued all the same.
+std::vector<GlueLine> glue_lines(const FlangePanel& panel, const Cradle& cradle, const Settings& settings);
+/// The flange with these lines and their parts' ids drawn on its patterns.
+Flange mark_glue_lines(Flange flange, const Cradle& cradle, const Settings& settings);
 
 /// Dips under the squeegee at its worst places, mm, for the usual modulus of the sheet.
 struct PanelDips {

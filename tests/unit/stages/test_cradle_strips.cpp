@@ -193,3 +193,39 @@ TEST_CASE("strips that meet bear on one upright, both", "[stages][cradle][strips
     CHECK(test::shared_area(test::parts_of(rig, cradle), who) < 0.5);
     INFO(who);
 }
+
+TEST_CASE("what a panel is glued to is drawn on its pattern", "[stages][cradle][strips]") {
+    CradleRig rig = box_rig(60);
+    const Cradle cradle = rig.build();
+    const Flange marked = mark_glue_lines(rig.flange, cradle, rig.settings);
+    const double step = 3;  // between the places where contact is looked for
+    for (std::size_t i = 0; i < marked.panels.size(); ++i) {
+        const FlangePanel& panel = marked.panels[i];
+        INFO(panel.id);
+        const std::vector<GlueLine> lines = glue_lines(panel, cradle, rig.settings);
+        for (const GlueLine& line : lines) {
+            INFO(line.part);
+            const Vec3 from = placed(panel.part, line.from), to = placed(panel.part, line.to);
+            // A rib stands square to the span, its middle at its station; a strip's ends lie on its own line.
+            for (const Rib& rib : cradle.ribs)
+                if (rib.part.id == line.part) {
+                    CHECK(from.x == Approx(rib.station_mm).margin(1e-6));
+                    CHECK(to.x == Approx(rib.station_mm).margin(1e-6));
+                }
+            for (const Stringer& strip : cradle.stringers)
+                if (strip.part.id == line.part) {
+                    CHECK(from.y == Approx(strip.from.y).margin(1e-6));
+                    CHECK(norm(to - from) <= norm(strip.to - strip.from) + step);
+                }
+            const auto& marks = panel.part.marks;
+            CHECK(std::any_of(marks.begin(), marks.end(),
+                              [&](const Mark& m) { return m.kind == MarkKind::text && m.text == line.part; }));
+        }
+        // Every strip of the edge is among them.
+        for (const Stringer& strip : cradle.stringers)
+            if (strip.edge == panel.edge)
+                CHECK(std::any_of(lines.begin(), lines.end(),
+                                  [&](const GlueLine& line) { return line.part == strip.part.id; }));
+        CHECK(panel.part.marks.size() > rig.flange.panels[i].part.marks.size());
+    }
+}
