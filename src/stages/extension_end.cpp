@@ -286,7 +286,7 @@ WallSlope fit_walls(const std::vector<WallBit>& bits, double scale_mm) {
     for (int round = 0; round < rounds; ++round) {
         Eigen::Matrix<double, 6, 6> m = Eigen::Matrix<double, 6, 6>::Zero();
         Eigen::Matrix<double, 6, 1> b = Eigen::Matrix<double, 6, 1>::Zero();
-        Eigen::Matrix<double, 6, 6> moved = m;  // squared speeds
+        Eigen::Matrix<double, 6, 6> moved = Eigen::Matrix<double, 6, 6>::Zero();  // squared speeds
         std::vector<double> off;
         for (const WallBit& bit : bits) {
             // Speeds are told at the joint plane, where this bit's points are bound for.

@@ -28,11 +28,14 @@ public:
         : panel_(panel), shape_(shape), inside_(offset(to_polygons(panel.part.outline), -inside_mm)) {}
 
     void mark(const std::vector<const HardwareItem*>& items) {
-        const std::vector<Mark> before = panel_.part.marks;
+        const std::size_t before = panel_.part.marks.size();
         for (const HardwareItem* item : items) outline(*item);
-        for (const Mark& mark : before)
-            if (mark.kind == MarkKind::text)
-                taken_.push_back({mark.points.front(), mark.points.front() + mark_text_size(mark.text, mark.size_mm)});
+        for (std::size_t i = 0; i < before; ++i) {
+            const Mark& mark = panel_.part.marks[i];
+            if (mark.kind != MarkKind::text) continue;
+            const Vec2 low = mark.points.front();
+            taken_.push_back({low, low + mark_text_size(mark.text, mark.size_mm)});
+        }
         for (std::size_t i = 0; i < items.size(); ++i) label(words_for(*items[i]), items[i]->id, taken_[i]);
     }
 
@@ -129,7 +132,7 @@ private:
     FlangePanel& panel_;
     const LocatorShape& shape_;
     Polygons inside_;
-    std::vector<Box2> taken_;  // by items first, in their order, then by names
+    std::vector<Box2> taken_;  // by items first, in their order, then by words
 };
 
 }  // namespace

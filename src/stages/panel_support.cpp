@@ -66,28 +66,39 @@ std::vector<double> supports_along(const Stringer& stringer, const std::vector<U
 
 bool is_carried(const std::vector<double>& supports) { return supports.size() >= 2; }
 
+/// Samples along a line, those that bear gathered into stretches without a break.
+class Stretches {
+public:
+    void add(Vec2 at, bool bears) {
+        if (bears && !is_open_) found_.emplace_back();
+        if (bears) found_.back().push_back(at);
+        is_open_ = bears;
+    }
+    [[nodiscard]] const std::vector<std::vector<Vec2>>& found() const { return found_; }
+
+private:
+    std::vector<std::vector<Vec2>> found_;
+    bool is_open_ = false;
+};
+
 /// Stretches of the line in which an upright meets the panel's underside, sampled where there is material below;
 /// `share` of its thickness lies between that line and its drawn face.
-std::vector<std::vector<Vec2>> upright_stretches(const Frame3& p, const Polygons& outline, const Box2& box,
-                                                 const Upright& upright, double drop_mm, double share) {
+Stretches upright_stretches(const Frame3& p, const Polygons& outline, const Box2& box, const Upright& upright,
+                            double drop_mm, double share) {
     const Frame3& u = upright.part->frame;
     const Vec2 gradient{dot(u.z, p.x), dot(u.z, p.y)};  // of the distance to the upright's drawn face, over the panel
     const double slope = norm(gradient);
-    std::vector<std::vector<Vec2>> stretches;
+    Stretches stretches;
     if (slope < 0.1) return stretches;
     const Vec2 across = gradient / slope, along = perp(across);
     const Vec2 middle = (box.low + box.high) * 0.5;
     const double reach = norm(box.size()) / 2;
     const double offset = dot(u.z, p.to_parent(Vec3{middle.x, middle.y, -drop_mm}) - u.origin);
     const double shift = (-share * upright.part->thickness_mm - offset) / slope;
-    bool is_open = false;
     for (double s = -reach; s <= reach; s += sample_mm) {
         const Vec2 at = middle + across * shift + along * s;
-        const bool bears =
-            contains(outline, at) && upright.has_below(p.to_parent(Vec3{at.x, at.y, -drop_mm}), below_mm);
-        if (bears && !is_open) stretches.emplace_back();
-        if (bears) stretches.back().push_back(at);
-        is_open = bears;
+        stretches.add(at,
+                      contains(outline, at) && upright.has_below(p.to_parent(Vec3{at.x, at.y, -drop_mm}), below_mm));
     }
     return stretches;
 }
@@ -95,24 +106,21 @@ std::vector<std::vector<Vec2>> upright_stretches(const Frame3& p, const Polygons
 /// Contact of an upright's two faces, a hair inside each.
 void add_upright(std::vector<Vec2>& points, const Frame3& p, const Polygons& outline, const Box2& box,
                  const Upright& upright, double drop_mm) {
-    for (const double share : {0.02, 0.98})
-        for (const std::vector<Vec2>& stretch : upright_stretches(p, outline, box, upright, drop_mm, share))
+    for (const double share : {0.02, 0.98}) {
+        const Stretches stretches = upright_stretches(p, outline, box, upright, drop_mm, share);
+        for (const std::vector<Vec2>& stretch : stretches.found())
             points.insert(points.end(), stretch.begin(), stretch.end());
+    }
 }
 
 /// Stretches of a strip's middle line right below the panel's underside.
-std::vector<std::vector<Vec2>> strip_stretches(const FlangePanel& panel, const Polygons& outline,
-                                               const Stringer& stringer, double drop_mm) {
+Stretches strip_stretches(const FlangePanel& panel, const Polygons& outline, const Stringer& stringer, double drop_mm) {
     const Vec3 run = stringer.to - stringer.from;
     const auto count = std::max(1.0, std::ceil(norm(run) / sample_mm));
-    std::vector<std::vector<Vec2>> stretches;
-    bool is_open = false;
+    Stretches stretches;
     for (double i = 0; i <= count; ++i) {
         const Vec3 at = on_pattern(panel.part, stringer.from + run * (i / count));
-        const bool bears = std::abs(at.z + drop_mm) <= under_mm && contains(outline, {at.x, at.y});
-        if (bears && !is_open) stretches.emplace_back();
-        if (bears) stretches.back().push_back({at.x, at.y});
-        is_open = bears;
+        stretches.add({at.x, at.y}, std::abs(at.z + drop_mm) <= under_mm && contains(outline, {at.x, at.y}));
     }
     return stretches;
 }
@@ -305,8 +313,8 @@ std::vector<Vec2> panel_supports(const FlangePanel& panel, const Cradle& cradle,
 std::vector<GlueLine> glue_lines(const FlangePanel& panel, const Cradle& cradle, const Settings& settings) {
     const double drop = panel.part.thickness_mm + settings.flange.glue.mm();
     std::vector<GlueLine> lines;
-    const auto add = [&](const std::string& part, const std::vector<std::vector<Vec2>>& stretches) {
-        for (const std::vector<Vec2>& stretch : stretches)
+    const auto add = [&](const std::string& part, const Stretches& stretches) {
+        for (const std::vector<Vec2>& stretch : stretches.found())
             if (norm(stretch.back() - stretch.front()) >= least_glue_line_mm)
                 lines.push_back({part, stretch.front(), stretch.back()});
     };

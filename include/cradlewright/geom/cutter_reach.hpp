@@ -11,8 +11,8 @@ namespace cradlewright {
 /// hole narrower than the cutter.
 struct UnreachedPlace {
     Vec2 at;  ///< deepest point, within 3 sags of the outline
-    double left_mm =
-        0;  ///< from there to the nearest point that the cutter touches; infinite in a hole it cannot enter
+    /// From there to the nearest point that the cutter touches; infinite in a hole it cannot enter.
+    double left_mm = 0;
 };
 /// Places where more than `least_mm` stays. Frame and unit those of `solids`; outlines may be many, they keep the
 /// cutter out of each other. `sag_mm` as in offset. Sorted by place. In a corner of interior angle a the rest is r (1 /

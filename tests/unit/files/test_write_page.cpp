@@ -182,7 +182,7 @@ TEST_CASE("the page tells what holds a mould's edge, and of free edges nothing",
     }
     CHECK_FALSE(has(table, ">back<"));
     job.design.locks.clear();
-    CHECK(has(job.page(), "Nothing holds the mould"));
+    CHECK(has(job.page(), "Nothing holds the mould's edges"));
 }
 
 TEST_CASE("verdicts are told by sign and word", "[files]") {

@@ -260,11 +260,12 @@ TEST_CASE("a locator is a drafted button that stands on its panel", "[output]") 
     for (const Vec3 v : leaning.vertices) least = std::min(least, dot(v - item.at, item.normal));
     CHECK(least == Approx(0).margin(1e-9));
     CHECK(bounding_box(leaning).high.z == Approx(S::line_z + 8));
+    // Of 48 flats round the axis each leans by atan(tan(draft) cos(pi / 48)).
+    const double flat_draft = std::atan(std::tan(shape.draft_rad) * std::cos(pi / 48));
     // No place of it holds on to the mould: every face but the foot has the draft or more.
     for (FaceId f = 0; f < leaning.face_count(); ++f) {
         const Vec3 n = normalized(area_vector(leaning.corners(f)));
-        // Of 48 flats round the axis each leans by cos(pi / 48) of the cone's draft.
-        if (dot(n, item.normal) > -0.999) CHECK(n.z >= std::sin(shape.draft_rad) * std::cos(pi / 48) - 1e-5);
+        if (dot(n, item.normal) > -0.999) CHECK(n.z >= std::sin(flat_draft) - 1e-9);
     }
 
     design.hardware.items[0].shim_rad = 0;
