@@ -66,15 +66,6 @@ ScanMesh scaled(const ScanMesh& scan, double factor) {
     return result;
 }
 
-/// A router's cutter goes round each part and leaves a web between two.
-LayoutOptions room_for_tool(const Settings& settings) {
-    constexpr double cutters_between = 2;  // source: common practice
-    LayoutOptions options;
-    if (settings.cut_by == CutMethod::router)
-        options.gap_mm = std::max(options.gap_mm, cutters_between * settings.router.cutter.mm());
-    return options;
-}
-
 void check_told_unit(const ScanMesh& scan, const Settings& settings, double factor) {
     constexpr double most_off = 0.01;  // Source: assumed, a tape measure on a plug.
     if (scan.unit_from != "told" || std::abs(factor - 1) <= most_off) return;
@@ -145,7 +136,7 @@ Build run_pipeline(ScanMesh scan, const Settings& settings, const Progress& prog
     progress.report("parting", 0.25, "finding the parting line");
     Designed designed = design_from(part(plug, settings), settings, progress);
     Build build{std::move(designed.design), std::move(designed.checks), {}};
-    build.layout = lay_out(build.design, room_for_tool(build.design.settings));
+    build.layout = lay_out(build.design);
     progress.report("checks", 0.9, "designed");
     return build;
 }

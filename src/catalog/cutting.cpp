@@ -58,4 +58,17 @@ CuttingValues cutting_values(const RouterOptions& options, std::string_view mate
     return values;
 }
 
+StockRoom room_on(const Settings& settings, const Stock& stock) {
+    constexpr double widest_strip_mm = 100, template_gap_mm = 8, web_mm = 4;
+    const bool is_strip = stock.width_mm <= widest_strip_mm;
+    StockRoom room{stock.margin_mm, is_strip ? 0 : stock.margin_mm, template_gap_mm};
+    if (settings.cut_by == CutMethod::saw) room.gap_mm = settings.saw.kerf.mm() + 2 * settings.saw.spare.mm();
+    if (settings.cut_by == CutMethod::router && !is_strip) {
+        const double cutter = settings.router.cutter.mm();
+        room.gap_mm = 2 * cutter + web_mm;
+        room.end_mm = room.side_mm = std::max(stock.margin_mm, cutter + web_mm);
+    }
+    return room;
+}
+
 }  // namespace cradlewright

@@ -753,6 +753,9 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
                       "Pieces at hand, along the grain x across, used before a new sheet is begun, such as \"600mm x "
                       "400mm\".",
                       assumed("none at hand"))),
+         quantity("stock.*.margin", stock(&Stock::margin_mm), between(mm(0), mm(200)),
+                  "Kept free along the edges of a sheet or offcut, and at the ends of a strip.",
+                  practice("10 mm: edges are bruised and clamps sit there"), "10 mm"),
          text("paper.size", at(&S::paper, &PaperOptions::size), check_paper,
               "Paper of the printed templates: a4, a3, letter, legal, tabloid, WxH such as \"600mm x 900mm\", or a "
               "roll by its "
@@ -773,6 +776,15 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
                   practice("6.35 mm, 1/4 in, for curves")),
          quantity("saw.drum", at(&S::saw, &SawOptions::drum), between(mm(1), mm(300)),
                   "Diameter of the smallest sanding drum for fit edges.", practice("12.7 to 76 mm drums")),
+         quantity("saw.kerf", at(&S::saw, &SawOptions::kerf), between(mm(0.2), mm(6)),
+                  "Width of the saw's cut; try it in a scrap.",
+                  practice("bandsaw 0.6 to 1.2 mm, jigsaw 1.2 to 1.5 mm")),
+         quantity("saw.spare", at(&S::saw, &SawOptions::spare), between(mm(0), mm(50)),
+                  "What stays outside the lines where parts are first sawn apart, for the true cut that follows.",
+                  practice("3 mm: wide enough to saw on one side of, narrow enough to waste little")),
+         quantity("saw.start-hole", at(&S::saw, &SawOptions::start_hole), between(mm(1), mm(50)),
+                  "Diameter of the hole drilled to let a blade into an inside cut-out.",
+                  practice("10 mm takes a jigsaw's blade")),
          quantity("router.cutter", at(&S::router, &RouterOptions::cutter), between(mm(0.5), mm(50)),
                   "Diameter of the router cutter.", practice("6 mm for sheet up to 18 mm"))});
 }

@@ -6,13 +6,12 @@
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
+#include "cradlewright/catalog/cutting.hpp"
 #include "cradlewright/geom/cutter_reach.hpp"
 #include "cradlewright/geom/polyline.hpp"
 
 namespace cradlewright {
 namespace {
-
-constexpr double sheet_margin_mm = 10;  // kept free along a sheet's edges; as LayoutOptions::margin_mm
 
 constexpr double proud_mm = 0.2;  // what a file takes off without anyone noticing
 
@@ -197,9 +196,9 @@ std::vector<Check> check_stock_fit(const Design& design) {
         if (part->outline.outer.vertices.empty()) continue;
         const Stock& from = stock(design.settings, part->stock);
         const Vec2 size = bounding_box(part->outline).size();
-        const bool is_strip = part->kind == PartKind::stringer;
-        const double margin = is_strip ? 0 : 2 * sheet_margin_mm;
-        const double length = from.length_mm - margin, width = from.width_mm - margin;
+        const StockRoom room = room_on(design.settings, from);
+        const double ends = 2 * room.end_mm, sides = 2 * room.side_mm;
+        const double length = from.length_mm - ends, width = from.width_mm - sides;
         const double straight = std::max(size.x / length, size.y / width),
                      turned = std::max(size.y / length, size.x / width);
         Check c;
@@ -213,8 +212,8 @@ std::vector<Check> check_stock_fit(const Design& design) {
         c.advice = c.value.value <= 1
                        ? "fits " + from.name
                        : "take a sheet of " +
-                             length_to_set(design.settings, std::max(size.x, size.y) + margin, Rounding::up) + " x " +
-                             length_to_set(design.settings, std::min(size.x, size.y) + margin, Rounding::up) +
+                             length_to_set(design.settings, std::max(size.x, size.y) + ends, Rounding::up) + " x " +
+                             length_to_set(design.settings, std::min(size.x, size.y) + sides, Rounding::up) +
                              " or more (length and width of stock." + from.name + ")";
         checks.push_back(judged(std::move(c)));
     }

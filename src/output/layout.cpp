@@ -10,22 +10,19 @@
 #include <optional>
 #include <tuple>
 
+#include "cradlewright/catalog/cutting.hpp"
 #include "output/sheet_grid.hpp"
 
 namespace cradlewright {
 
 namespace {
 
-/// Up to this width stock is a strip, planed to width: parts may take all of it, no margin along its edges.
-/// Source: common practice.
-constexpr double widest_strip_mm = 100;
 /// A part as wide as its strip shall not miss it by the rounding of its frame.
 constexpr double rounding_mm = 1e-6;
 /// Chords for arcs; parts may come nearer to each other by twice this.
 constexpr double sag_mm = 0.02;
 constexpr double finest_cell_mm = 2;
 constexpr double most_cells = 2000;  // along a sheet; what a place may be off, on the longest stock, is still 1/2000
-constexpr double router_air_mm = 2;  // beyond the cutter between two parts, so that a web is left. Source: assumed
 
 double cell_of(const Stock& stock) {
     return std::max(finest_cell_mm, std::max(stock.length_mm, stock.width_mm) / most_cells);
@@ -39,7 +36,8 @@ struct Turned {
 };
 
 Turned turn(const PlatePart& part, double angle_rad, double gap_mm, double cell_mm) {
-    Turned t{.angle_rad = angle_rad};
+    Turned t;
+    t.angle_rad = angle_rad;
     const Region region = moved(part.outline, angle_rad, {});
     const Box2 box = bounding_box(region);
     t.corner = box.low;
@@ -107,7 +105,8 @@ private:
 /// The pieces of one stock.
 class Packer {
 public:
-    Packer(const Stock& stock, const LayoutOptions& options) : stock_(stock), options_(options), cell_(cell_of(stock)) {
+    Packer(const Settings& settings, const Stock& stock)
+        : stock_(stock), room_(room_on(settings, stock)), cell_(cell_of(stock)) {
         for (const Vec2 size : offcuts_of(stock)) open(size, true);
     }
 
@@ -136,13 +135,12 @@ public:
 
 private:
     OpenSheet& open(Vec2 size, bool is_offcut) {
-        const double side = size.y > widest_strip_mm ? options_.margin_mm : 0;
         Sheet sheet;
         sheet.stock = stock_.name;
         sheet.length_mm = size.x;
         sheet.width_mm = size.y;
         sheet.is_offcut = is_offcut;
-        sheets_.emplace_back(std::move(sheet), Vec2{options_.margin_mm, side}, cell_);
+        sheets_.emplace_back(std::move(sheet), Vec2{room_.end_mm, room_.side_mm}, cell_);
         return sheets_.back();
     }
 
@@ -151,18 +149,17 @@ private:
         const Vec2 size = bounding_box(part.outline).size();
         const double along = size.y > size.x ? quarter : 0;
         std::vector<double> angles{along, along + 2 * quarter};
-        const double side = stock_.width_mm > widest_strip_mm ? options_.margin_mm : 0;
-        const bool fits_along = std::max(size.x, size.y) <= stock_.length_mm - 2 * options_.margin_mm + rounding_mm &&
-                                std::min(size.x, size.y) <= stock_.width_mm - 2 * side + rounding_mm;
+        const bool fits_along = std::max(size.x, size.y) <= stock_.length_mm - 2 * room_.end_mm + rounding_mm &&
+                                std::min(size.x, size.y) <= stock_.width_mm - 2 * room_.side_mm + rounding_mm;
         if (part.kind != PartKind::stringer && !(has_grain(stock_) && fits_along))
             angles.insert(angles.end(), {quarter - along, 3 * quarter - along});
         std::vector<Turned> turns;
-        for (const double angle : angles) turns.push_back(turn(part, angle, options_.gap_mm, cell_));
+        for (const double angle : angles) turns.push_back(turn(part, angle, room_.gap_mm, cell_));
         return turns;
     }
 
-    Stock stock_;
-    LayoutOptions options_;
+    const Stock& stock_;
+    StockRoom room_;
     double cell_;
     std::vector<OpenSheet> sheets_;  ///< offcuts first, from the smallest
 };
@@ -186,20 +183,11 @@ bool goes_before(const PlatePart* a, const PlatePart* b) {
 
 }  // namespace
 
-LayoutOptions layout_options(const Settings& settings) {
-    LayoutOptions options;
-    if (settings.cut_by == CutMethod::router)
-        options.gap_mm = std::max(options.gap_mm, settings.router.cutter.mm() + router_air_mm);
-    return options;
-}
-
-Layout lay_out(const Design& design) { return lay_out(design, layout_options(design.settings)); }
-
-Layout lay_out(const Design& design, const LayoutOptions& options) {
+Layout lay_out(const Design& design) {
     const std::vector<const PlatePart*> parts = all_parts(design);
     Layout layout;
     for (const std::string& name : stock_names(parts)) {
-        Packer packer(stock(design.settings, name), options);
+        Packer packer(design.settings, stock(design.settings, name));
         std::vector<const PlatePart*> mine;
         std::copy_if(parts.begin(), parts.end(), std::back_inserter(mine),
                      [&](const PlatePart* part) { return part->stock == name; });

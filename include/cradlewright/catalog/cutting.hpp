@@ -32,4 +32,15 @@ struct CuttingValues {
 /// plunge at most the feed. Source: derived; the rows' own.
 CuttingValues cutting_values(const RouterOptions& options, std::string_view material);
 
+/// What stays free on a piece of stock, mm.
+struct StockRoom {
+    double end_mm = 0, side_mm = 0;  ///< along its short and its long edges
+    double gap_mm = 0;               ///< between two parts
+};
+/// Edges: the stock's margin; a strip (up to 100 mm wide, planed to width) is used to its long edges.
+/// Between parts: 8 mm along printed templates; on a saw its kerf and what stays beside either line until the true cut;
+/// on a router two cutters and a web of 4 mm, so that tabs have something to hold to, and along edges a cutter and the
+/// web at least. Strips are always sawn. Source: common practice; the web is assumed.
+StockRoom room_on(const Settings& settings, const Stock& stock);
+
 }  // namespace cradlewright

@@ -51,6 +51,7 @@ struct Stock {
     Source source;
     Grain grain = Grain::as_material;
     std::string offcuts{};  ///< pieces at hand, "600mm x 400mm, ..."; offcuts_of() reads it
+    double margin_mm = 10;  ///< kept free along the edges of a piece; room_on() says what a tool needs beyond
 };
 /// Whether parts should lie along its length for the sake of the grain. Errors: as material().
 bool has_grain(const Stock& stock);

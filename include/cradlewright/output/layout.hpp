@@ -29,22 +29,14 @@ struct Layout {
     std::vector<std::string> too_large;  ///< parts that fit on no sheet of their stock
 };
 
-struct LayoutOptions {
-    double margin_mm = 10;
-    double gap_mm = 8;
-};
-/// The gap that the tool of these settings needs: 8 mm, or the router's cutter and 2 mm more.
-LayoutOptions layout_options(const Settings& settings);
-
 /// Puts parts, largest first, where they end soonest along the sheet, by their shape: one may lie in the hollow of
 /// another, never in its holes. Turned by half and quarter turns; on grained stock the long side of a part's box lies
 /// along the grain, unless only the other way fits; stringers always lie along their strip. Offcuts are used before
 /// sheets, the smallest that takes the part first. Sheets come stock by stock in the order in which parts first name
-/// them. Parts keep `gap_mm` from each other (to 0.05 mm round arcs) and their boxes `margin_mm` from the edges; strips
-/// (up to 100 mm wide) only from the ends. Deterministic.
+/// them. Parts keep the gap of room_on() from each other (to 0.05 mm round arcs) and their boxes its margins from the
+/// edges. Deterministic.
 /// Errors: Error(bad_input) for a stock that the settings do not have.
 /// Cost: n places of at most O(columns x rows x width of the part), in cells of 2 mm; far less where there is room.
-Layout lay_out(const Design& design, const LayoutOptions& options);
-Layout lay_out(const Design& design);  ///< with layout_options of its settings
+Layout lay_out(const Design& design);
 
 }  // namespace cradlewright

@@ -5,6 +5,7 @@
 #include <random>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/catalog/cutting.hpp"
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/output/layout.hpp"
 
@@ -57,22 +58,22 @@ double apart(const Polygons& a, const Polygons& b) {
 }
 
 /// Every placed part inside its sheet's margins and clear of all others; the share used adds up.
-void check_sheets(const Design& design, const Layout& layout, const LayoutOptions& options) {
+void check_sheets(const Design& design, const Layout& layout) {
     for (const Sheet& sheet : layout.sheets) {
         double area = 0;
-        const double side = sheet.width_mm > 100 ? options.margin_mm : 0;
+        const StockRoom room = room_on(design.settings, stock(design.settings, sheet.stock));
         std::vector<Polygons> others;
         Vec2 needed;
         for (const Placement& placement : sheet.placements) {
             const Region region = placed(design, placement);
             const Box2 box = bounding_box(region);
-            needed = {std::max(needed.x, box.high.x + options.margin_mm), std::max(needed.y, box.high.y + side)};
-            CHECK(box.low.x >= options.margin_mm - rounding);
-            CHECK(box.low.y >= side - rounding);
-            CHECK(box.high.x <= sheet.length_mm - options.margin_mm + rounding);
-            CHECK(box.high.y <= sheet.width_mm - side + rounding);
+            needed = {std::max(needed.x, box.high.x + room.end_mm), std::max(needed.y, box.high.y + room.side_mm)};
+            CHECK(box.low.x >= room.end_mm - rounding);
+            CHECK(box.low.y >= room.side_mm - rounding);
+            CHECK(box.high.x <= sheet.length_mm - room.end_mm + rounding);
+            CHECK(box.high.y <= sheet.width_mm - room.side_mm + rounding);
             const Polygons shape{to_polygons(region).front()};  // nothing lies in a hole
-            for (const Polygons& other : others) CHECK(apart(shape, other) >= options.gap_mm - arc_sag);
+            for (const Polygons& other : others) CHECK(apart(shape, other) >= room.gap_mm - arc_sag);
             others.push_back(shape);
             area += area_of(part_of(design, placement.part).outline);
             CHECK(part_of(design, placement.part).stock == sheet.stock);
@@ -102,10 +103,14 @@ Design random_design(std::uint32_t seed) {
 
 TEST_CASE("no two parts overlap and every part is placed once or named too large", "[output]") {
     for (std::uint32_t seed = 1; seed <= 15; ++seed) {
-        const Design design = random_design(seed);
-        const LayoutOptions options{.margin_mm = 5.0 + seed, .gap_mm = 2.0 + seed};
-        const Layout layout = lay_out(design, options);
-        check_sheets(design, layout, options);
+        Design design = random_design(seed);
+        const double margin = 5.0 + seed, gap = 2.0 + seed;
+        for (const char* name : {"test-a", "test-b"}) design.settings.stocks[name].margin_mm = margin;
+        design.settings.cut_by = CutMethod::saw;
+        design.settings.saw.kerf = Length::mm(1);
+        design.settings.saw.spare = Length::mm((gap - 1) / 2);
+        const Layout layout = lay_out(design);
+        check_sheets(design, layout);
         std::vector<std::string> seen = layout.too_large;
         for (const Sheet& sheet : layout.sheets) {
             for (const Placement& placement : sheet.placements) seen.push_back(placement.part);
@@ -119,7 +124,7 @@ TEST_CASE("no two parts overlap and every part is placed once or named too large
             const PlatePart& part = part_of(design, id);
             const Vec2 s = bounding_box(part.outline).size();
             const Stock& sheet = design.settings.stocks.at(part.stock);
-            const double l = sheet.length_mm - 2 * options.margin_mm, w = sheet.width_mm - 2 * options.margin_mm;
+            const double l = sheet.length_mm - 2 * margin, w = sheet.width_mm - 2 * margin;
             CHECK_FALSE(((s.x <= l && s.y <= w) || (s.y <= l && s.x <= w)));
         }
     }
@@ -144,7 +149,7 @@ TEST_CASE("equal parts fill a sheet", "[output]") {
     design.settings.stocks["test"] = {"test", "birch-plywood", 9, 1000, 500, {}};
     for (int i = 0; i < 17; ++i) add_rib(design, rectangle("rib-" + std::to_string(i), 90, 200, "test", PartKind::rib));
     const Layout layout = lay_out(design);
-    check_sheets(design, layout, {});
+    check_sheets(design, layout);
     REQUIRE(layout.sheets.size() == 2);
     CHECK(layout.sheets[0].placements.size() == 16);
     CHECK(layout.sheets[0].use == Approx(16 * 200 * 90 / 5e5));
@@ -162,8 +167,8 @@ TEST_CASE("a part lies in the hollow of another, none in a hole", "[output]") {
     const PlatePart bar = rectangle("rib-2", 300, 100, "test", PartKind::rib);
     add_rib(design, u);
     add_rib(design, bar);
-    Layout layout = lay_out(design, {.margin_mm = 10, .gap_mm = 8});
-    check_sheets(design, layout, {.margin_mm = 10, .gap_mm = 8});
+    Layout layout = lay_out(design);
+    check_sheets(design, layout);
     CHECK(layout.sheets.size() == 1);
 
     PlatePart frame = rectangle("rib-1", 400, 200, "test", PartKind::rib);
@@ -171,7 +176,7 @@ TEST_CASE("a part lies in the hollow of another, none in a hole", "[output]") {
     design.cradle.ribs.clear();
     add_rib(design, frame);
     add_rib(design, bar);
-    layout = lay_out(design, {.margin_mm = 10, .gap_mm = 8});
+    layout = lay_out(design);
     CHECK(layout.sheets.size() == 2);
 }
 
@@ -184,8 +189,8 @@ TEST_CASE("the grain decides which way a part lies", "[output]") {
             design.settings.stocks["test"] = {"test", material, 9, 700, 520, {}, grain, {}};
             for (int i = 0; i < 3; ++i)
                 add_rib(design, rectangle("rib-" + std::to_string(i), 500, 90, "test", PartKind::rib));
-            const Layout layout = lay_out(design, {});
-            check_sheets(design, layout, {});
+            const Layout layout = lay_out(design);
+            check_sheets(design, layout);
             REQUIRE(layout.sheets.size() == 1);
             const bool is_free = grain == Grain::none || (grain == Grain::as_material && material[0] == 'r');
             CHECK(layout.sheets[0].needed.x == Approx(is_free ? 3 * 90 + 2 * 8 + 20 : 500 + 20).margin(0.01));
@@ -199,8 +204,8 @@ TEST_CASE("offcuts are used before a sheet, the smallest that takes the part fir
         "test", "birch-plywood", 9, 1000, 500, {}, Grain::as_material, "400mm x 300mm, 150mm x 120mm"};
     for (const auto& [length, width] : {std::pair(600.0, 200.0), std::pair(350.0, 100.0), std::pair(120.0, 90.0)})
         add_rib(design, rectangle("rib-" + fixed(length, 0), length, width, "test", PartKind::rib));
-    const Layout layout = lay_out(design, {});
-    check_sheets(design, layout, {});
+    const Layout layout = lay_out(design);
+    check_sheets(design, layout);
     REQUIRE(layout.sheets.size() == 3);
     CHECK((layout.sheets[0].is_offcut && layout.sheets[1].is_offcut && !layout.sheets[2].is_offcut));
     CHECK(layout.sheets[0].placements[0].part == "rib-120");
@@ -209,14 +214,25 @@ TEST_CASE("offcuts are used before a sheet, the smallest that takes the part fir
     CHECK(layout.sheets[2].number == 3);
 }
 
-TEST_CASE("a router's parts lie further apart than its cutter is wide", "[output]") {
+TEST_CASE("each tool has the room it needs between parts and along edges", "[output]") {
     Settings settings;
-    settings.router.cutter = Length::mm(12.7);
-    CHECK(layout_options(settings).gap_mm == 8);
+    Stock& sheet = settings.stocks["test"] = {"test", "birch-plywood", 9, 1000, 500, {}};
+    const auto room = [&] { return room_on(settings, sheet); };
+    CHECK(room().gap_mm == 8);
+    settings.cut_by = CutMethod::saw;
+    settings.saw.kerf = Length::mm(1.2);
+    settings.saw.spare = Length::mm(2);
+    CHECK(room().gap_mm == Approx(1.2 + 2 * 2));
+    CHECK(room().side_mm == 10);
     settings.cut_by = CutMethod::router;
-    CHECK(layout_options(settings).gap_mm == Approx(14.7));
+    settings.router.cutter = Length::mm(12.7);
+    CHECK(room().gap_mm == Approx(2 * 12.7 + 4));  // between the two cuts a web of 4 that tabs hold to
+    CHECK(room().end_mm == Approx(12.7 + 4));
     settings.router.cutter = Length::mm(3);
-    CHECK(layout_options(settings).gap_mm == 8);
+    CHECK(room().end_mm == 10);
+    sheet.width_mm = 40;  // a strip
+    CHECK(room().gap_mm == 8);
+    CHECK(room().side_mm == 0);
 }
 
 TEST_CASE("a part longer than the sheet is wide stands only if it must", "[output]") {
@@ -228,7 +244,7 @@ TEST_CASE("a part longer than the sheet is wide stands only if it must", "[outpu
     REQUIRE(layout.sheets.size() == 1);
     CHECK(layout.sheets[0].placements[0].angle_rad == Approx(std::numbers::pi / 2));
     CHECK(layout.too_large == std::vector<std::string>{"rib-2"});  // 981 > 1000 - 2 x 10
-    check_sheets(design, layout, {});
+    check_sheets(design, layout);
 }
 
 TEST_CASE("stringers take the whole width of a strip and lie along it", "[output]") {
@@ -240,7 +256,7 @@ TEST_CASE("stringers take the whole width of a strip and lie along it", "[output
         design.cradle.stringers.back().part = rectangle(id, length, 20, "test-strip", PartKind::stringer);
     }
     const Layout layout = lay_out(design);
-    check_sheets(design, layout, {});
+    check_sheets(design, layout);
     CHECK(layout.sheets.size() == 2);  // 900 + 900 on one, 700 on the next
     CHECK(layout.too_large == std::vector<std::string>{"stringer-4"});
     for (const Sheet& sheet : layout.sheets) {
