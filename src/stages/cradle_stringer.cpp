@@ -1,6 +1,4 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Lines under a set of points: the lower hull holds them all, and the one that stays nearest to every point lies along
-// an edge of the hull (linear programming in the plane, M. de Berg et al., Computational Geometry, ch. 4).
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -10,6 +8,7 @@
 
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/stages/panel_support.hpp"
+#include "stages/bound_line.hpp"
 #include "stages/cradle_parts.hpp"
 
 namespace cradlewright {
@@ -27,51 +26,26 @@ constexpr double joint_mm = 0.6;           // saw cuts between neighbours that a
 constexpr double butt_mm = 0.25;           // from a strip's end to the middle of the upright where two strips meet
 constexpr double meet_step_mm = 1;         // between the tops of two strips that lie in one notch; glue fills it
 constexpr double meet_aside_mm = 4;        // between their middles, across
+constexpr double stray_share = 0.15;       // of the width: so far a straight strip strays from a curved panel's edge;
+                                           // inner and outer one then still pass each other. Assumed
 
-/// The line a + b x under (side +1) or over (side -1) all points that stays nearest to them.
-struct Line {
-    double at_zero = 0, slope = 0, worst_gap = 0;
-    [[nodiscard]] double at(double x) const { return at_zero + slope * x; }
-};
-std::optional<Line> bound_line(std::vector<Vec2> points, double side) {
-    for (Vec2& p : points) p.y *= side;
-    std::sort(points.begin(), points.end());
-    std::vector<Vec2> hull;
-    for (const Vec2& p : points) {
-        if (!hull.empty() && hull.back().x == p.x) continue;  // sorted: the lowest of equal x came first
-        while (hull.size() > 1 && cross(hull.back() - hull[hull.size() - 2], p - hull.back()) <= 0) hull.pop_back();
-        hull.push_back(p);
-    }
-    std::optional<Line> best;
-    for (std::size_t i = 0; i + 1 < hull.size(); ++i) {
-        Line line;
-        line.slope = (hull[i + 1].y - hull[i].y) / (hull[i + 1].x - hull[i].x);
-        line.at_zero = hull[i].y - line.slope * hull[i].x;
-        for (const Vec2& p : points) line.worst_gap = std::max(line.worst_gap, p.y - line.at(p.x));
-        if (!best || line.worst_gap < best->worst_gap) best = line;
-    }
-    if (best) {
-        best->at_zero *= side;
-        best->slope *= side;
-    }
-    return best;
-}
-
-/// A flat of a panel that runs along the span, in plan. `out` = +1 when the plug lies toward -y.
+/// A flat of a panel that runs along the span, in plan, or one bay of it. `out` = +1 when the plug lies toward -y.
 struct Candidate {
-    std::size_t panel = 0;
+    std::size_t panel = 0, flat = 0;  // flat: index among all
     FlangePanel::Top top{};
     double sheet_mm = 0;
     double out = 1;
-    Polygons plan;
+    Polygons plan;  // of the whole flat; empty of a bay
     struct Sample {
         double x, inner, outer;  // y times out
     };
     std::vector<Sample> samples;  // only where the panel has its width, by rising x
+    // Where a bay ends within its flat: middles of uprights.
+    double low = -std::numeric_limits<double>::infinity(), high = std::numeric_limits<double>::infinity();
 };
 
-/// Panels side by side, by rising x.
-using Chain = std::vector<const Candidate*>;
+/// Bays side by side, by rising x.
+using Chain = std::vector<Candidate>;
 
 /// What a strip must serve: samples of these panels between two abscissae.
 struct Window {
@@ -106,12 +80,12 @@ public:
         for (std::size_t i = 0; i < candidates_.size(); ++i) {
             if (candidates_[i].samples.empty()) continue;
             if (i == 0 || !are_neighbours(i - 1, i)) chains_.emplace_back();
-            chains_.back().push_back(&candidates_[i]);
+            for (Candidate& bay : bays_of(candidates_[i])) chains_.back().push_back(std::move(bay));
         }
-        const auto middle = [](const Candidate* c) { return c->samples.front().x + c->samples.back().x; };
+        const auto middle = [](const Candidate& c) { return c.samples.front().x + c.samples.back().x; };
         for (Chain& chain : chains_)
             std::stable_sort(chain.begin(), chain.end(),
-                             [&](const Candidate* a, const Candidate* b) { return middle(a) < middle(b); });
+                             [&](const Candidate& a, const Candidate& b) { return middle(a) < middle(b); });
     }
 
     std::vector<StringerLine> place() {
@@ -133,6 +107,7 @@ private:
         const FlangePanel& panel = flange_.panels[index];
         Candidate c;
         c.panel = index;
+        c.flat = candidates_.size();
         c.top = panel.is_curved() ? FlangePanel::Top{flat.frame.origin, flat.frame.z}
                                   : FlangePanel::Top{panel.point, panel.normal};
         c.sheet_mm = flat.thickness_mm;
@@ -170,6 +145,34 @@ private:
         return c;
     }
 
+    /// From upright to upright, where a strip may end and the next begin: a straight one cannot serve all of a panel
+    /// that curves in plan.
+    [[nodiscard]] std::vector<Candidate> bays_of(const Candidate& whole) const {
+        const auto bay_from = [&] {
+            Candidate bay = whole;
+            bay.plan.clear();
+            bay.samples.clear();
+            return bay;
+        };
+        std::vector<double> cuts;
+        double last = whole.samples.front().x;
+        for (const double x : stations_) {
+            if (x - last < least_length_mm || whole.samples.back().x - x < least_length_mm) continue;
+            cuts.push_back(x);
+            last = x;
+        }
+        std::vector<Candidate> bays{bay_from()};
+        for (const Candidate::Sample& s : whole.samples) {
+            if (bays.size() <= cuts.size() && s.x >= cuts[bays.size() - 1]) {
+                const double cut = bays.back().high = cuts[bays.size() - 1];
+                bays.push_back(bay_from());
+                bays.back().low = cut;
+            }
+            bays.back().samples.push_back(s);
+        }
+        return bays;
+    }
+
     [[nodiscard]] bool are_neighbours(std::size_t a, std::size_t b) const {
         const FlangePanel &p = flange_.panels[candidates_[a].panel], &q = flange_.panels[candidates_[b].panel];
         return p.edge == q.edge && p.loop == q.loop && !candidates_[a].samples.empty() &&
@@ -177,7 +180,7 @@ private:
     }
 
     [[nodiscard]] int rows_of(const Chain& chain) const {
-        const auto told = rows_.find(flange_.panels[chain.front()->panel].edge);
+        const auto told = rows_.find(flange_.panels[chain.front().panel].edge);
         return told == rows_.end() ? usual_rows : told->second;
     }
 
@@ -191,11 +194,11 @@ private:
     [[nodiscard]] std::vector<Fit> split(const Chain& chain, double share) const {
         std::vector<Fit> fits;
         for (std::size_t first = 0; first < chain.size();) {
-            Window window{first, first};
+            Window window{first, first, chain[first].low, chain[first].high, butt_mm, butt_mm};
             std::optional<StringerLine> line = try_window(chain, window, share);
             while (line && window.last + 1 < chain.size()) {
                 Window longer = window;
-                ++longer.last;
+                longer.high = chain[++longer.last].high;
                 std::optional<StringerLine> more = try_window(chain, longer, share);
                 if (!more) break;
                 line = std::move(more);
@@ -262,10 +265,10 @@ private:
         return within;
     }
 
-    /// First of a window's panels that reaches to or beyond x.
+    /// First of a window's bays that reaches to x, as near as its samples tell.
     [[nodiscard]] static std::size_t panel_at(const Chain& chain, const Window& window, double x) {
         std::size_t i = window.first;
-        while (i < window.last && chain[i]->samples.back().x < x) ++i;
+        while (i < window.last && chain[i].samples.back().x < x - sample_mm) ++i;
         return i;
     }
 
@@ -292,26 +295,29 @@ private:
         Vec3 up;
         for (std::size_t i = window.first; i <= window.last; ++i) {
             const std::size_t before = served.size();
-            for (const Candidate::Sample& s : samples_within(*chain[i], i == window.first, i == window.last, window)) {
-                served.push_back({chain[i], s});
+            for (const Candidate::Sample& s : samples_within(chain[i], i == window.first, i == window.last, window)) {
+                served.push_back({&chain[i], s});
                 inner.push_back({s.x, s.inner});
                 outer.push_back({s.x, s.outer});
             }
             if (served.size() == before) continue;
-            up += chain[i]->top.normal;
-            line.flats.push_back(static_cast<std::size_t>(chain[i] - candidates_.data()));
-            if (std::ranges::find(line.panels, chain[i]->panel) == line.panels.end())
-                line.panels.push_back(chain[i]->panel);
+            up += chain[i].top.normal;
+            if (std::ranges::find(line.flats, chain[i].flat) == line.flats.end()) line.flats.push_back(chain[i].flat);
+            if (std::ranges::find(line.panels, chain[i].panel) == line.panels.end())
+                line.panels.push_back(chain[i].panel);
         }
-        const std::optional<Line> behind = bound_line(inner, -1), before = bound_line(outer, 1);
+        const std::optional<BoundLine> behind = bound_line(inner, -1), before = bound_line(outer, 1);
         if (!behind || !before) return std::nullopt;
-        const double out = chain.front()->out;
-        line.edge = flange_.panels[chain.front()->panel].edge;
-        const auto inset_line = [](const Line& bound, double inset) {
-            return Line{bound.at_zero + inset * std::sqrt(1 + bound.slope * bound.slope), bound.slope, 0};
+        const double stray = (1 - share) * behind->worst_gap + share * before->worst_gap;
+        if (window.first != window.last && stray > stray_share * flange_.panels[chain.front().panel].width_mm)
+            return std::nullopt;
+        const double out = chain.front().out;
+        line.edge = flange_.panels[chain.front().panel].edge;
+        const auto inset_line = [](const BoundLine& bound, double inset) {
+            return BoundLine{bound.at_zero + inset * std::sqrt(1 + bound.slope * bound.slope), bound.slope, 0};
         };
-        const Line first = inset_line(*behind, half_ + settings_.cradle.free.mm() + behind_edge_mm),
-                   last = inset_line(*before, -(half_ + outer_inset_mm));
+        const BoundLine first = inset_line(*behind, half_ + settings_.cradle.free.mm() + behind_edge_mm),
+                        last = inset_line(*before, -(half_ + outer_inset_mm));
         const double slope = first.slope + share * (last.slope - first.slope);
         const auto y_at = [&](double x) { return out * (first.at(x) + share * (last.at(x) - first.at(x))); };
         // The strip leans with its panels; its top is as high as both its corners may go.
@@ -325,7 +331,7 @@ private:
             };
             tops.push_back({s.x, std::min(room(-half_), room(half_))});
         }
-        const std::optional<Line> top = bound_line(tops, 1);
+        const std::optional<BoundLine> top = bound_line(tops, 1);
         if (!top || top->worst_gap > most_glue_mm) return std::nullopt;
         const auto at = [&](double x) { return Vec3{x, y_at(x), top->at(x)}; };
         const auto [low, high] = std::minmax_element(tops.begin(), tops.end());
