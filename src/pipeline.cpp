@@ -121,10 +121,12 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
         mark_hardware(mark_glue_lines(std::move(design.flange), design.cradle, design.settings), design.hardware);
     design.templates = make_templates(design.posed.plug.extensions, design.posed.pose, design.settings);
     design.cards = make_scraper_cards(design.beads, design.flange, design.parting, design.settings);
-    if (design.parting.is_found())
-        leave_out_hidden(design.posed, parted.map, design.parting,
-                         hidden_by_beads(design.posed, design.parting, design.beads, design.release.draft_rad),
-                         settings.release, design.release);
+    if (design.parting.is_found()) {
+        const HiddenFaces hidden =
+            hidden_by_beads(design.posed, design.parting, design.beads, design.release.draft_rad);
+        leave_out_hidden(design.posed, parted.map, design.parting, hidden, settings.release, design.release);
+        design.layup = plan_layup(design.posed, design.parting, design.flange, design.beads, hidden, design.settings);
+    }
     progress.report("checks", 0.85, "checking");
     result.checks = run_checks(design);
     return result;

@@ -122,15 +122,19 @@ void define_scan_commands(CLI::App& app, Request& request) {
     add_setting(*parts, request.changes, {"--cut-by", "cut-by", "HOW", "print (paper templates), saw or router"});
     add_out(*parts, request);
 
+    CLI::App* layup = add_command(app, request, Command::layup, "layup", "Write cloth patterns and shopping list only");
+    layup->add_option("SCAN|JOB", request.input, "scan, or job file ending in .toml")->required();
+    add_out(*layup, request);
+
     CLI::App* fresh =
         add_command(app, request, Command::new_job, "new", "Print a commented job file with every setting");
     fresh->add_option("SCAN", request.input, "scan to name in it");
 
-    for (CLI::App* command : {survey, sweep, make, parts, fresh}) {
+    for (CLI::App* command : {survey, sweep, make, parts, layup, fresh}) {
         add_settings(*command, request);
         add_common(*command, request);
     }
-    for (CLI::App* command : {survey, sweep, make, parts}) add_threads(*command, request);
+    for (CLI::App* command : {survey, sweep, make, parts, layup}) add_threads(*command, request);
 }
 
 void define_bench_commands(CLI::App& app, Request& request) {

@@ -7,7 +7,7 @@
 
 namespace cradlewright::app {
 
-enum class Command { survey, sweep, make, parts, fillet, cloth, new_job, explain, show_text };
+enum class Command { survey, sweep, make, parts, layup, fillet, cloth, new_job, explain, show_text };
 
 /// One setting given on the command line, as typed; it beats the job file.
 struct SettingChange {

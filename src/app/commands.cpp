@@ -188,6 +188,8 @@ Outcome run(const Request& request) {
             return run_make(request);
         case Command::parts:
             return run_parts(request);
+        case Command::layup:
+            return run_layup(request);
         case Command::fillet:
             return run_fillet(request);
         case Command::cloth:

@@ -25,6 +25,8 @@ Outcome run_sweep_command(const Request& request);
 Outcome run_make(const Request& request);
 /// Like run_make, but writes cut files only.
 Outcome run_parts(const Request& request);
+/// Like run_make, but writes cloth patterns and shopping list only.
+Outcome run_layup(const Request& request);
 Outcome run_fillet(const Request& request);
 Outcome run_cloth(const Request& request);
 Outcome run_new_job(const Request& request);

@@ -61,6 +61,21 @@ void write_cut_files(OutputFolder& folder, const Build& build, const Progress& p
     write_templates_pdf(tilings, settings.paper, settings.units, folder.add("print/templates.pdf"));
 }
 
+void write_cloth(OutputFolder& folder, const Build& build) {
+    std::vector<Tiling> tilings;
+    for (const LaidSurface& surface : build.design.layup.surfaces)
+        for (const ClothPiece& piece : surface.pieces) {
+            const Drawing drawing = draw_part(piece.part);
+            const std::string& name = piece.part.id;
+            write_dxf(drawing, folder.add("layup/" + name + ".dxf"));
+            folder.write("layup/" + name + ".svg", svg_text(drawing));
+            tilings.push_back(tile_drawing(drawing, build.design.settings.paper));
+        }
+    if (!tilings.empty())
+        write_templates_pdf(tilings, build.design.settings.paper, build.design.settings.units,
+                            folder.add("layup/templates.pdf"));
+}
+
 ReportInput report_input(const Build& build, const OutputFolder& folder) {
     return {&build.design, &build.checks, &build.layout, folder.files()};
 }
@@ -100,6 +115,13 @@ void print_design(Console& console, const Build& build) {
         if (!d.mould_plies.reason.empty())
             console.fact("mould", spelled(std::size_t(d.mould_plies.count), "ply", "plies") + " of " +
                                       d.mould_plies.cloth + " " + d.mould_plies.reason);
+        std::size_t pieces = 0;
+        for (const LaidSurface& surface : d.layup.surfaces) pieces += surface.pieces.size();
+        const LayupKit& kit = d.layup.kit;
+        console.fact("cloth", spelled(pieces, "pattern", "patterns") + ", " +
+                                  format_quantity(Quantity::of(Mass::kg(kit.fibre_kg)), units) + " of fibre, " +
+                                  format_quantity(Quantity::of(Mass::kg(kit.resin_kg + kit.hardener_kg)), units) +
+                                  " of resin and hardener, with waste");
         console.fact("beads", "radius " + length(d.beads.radius_mm) + " (" + d.beads.radius_from + "), clay " +
                                   format_quantity(Quantity::of(Mass::kg(d.beads.clay_mass_kg)), units));
     }
@@ -146,7 +168,7 @@ void warn_about(Console& console, const CheckReport& report) {
     }
 }
 
-enum class Extent { everything, cut_files };
+enum class Extent { everything, cut_files, cloth };
 
 Outcome run_job(const Request& request, Extent extent) {
     const Settings settings = settings_of(request);
@@ -163,8 +185,15 @@ Outcome run_job(const Request& request, Extent extent) {
     Console console(!request.prints_json && !request.is_quiet);
     const Progress progress = console.progress();
     const Build build = design(settings, progress);
-    write_cut_files(folder, build, progress);
-    folder.write("cutlist.csv", cutlist_csv(report_input(build, folder)));
+    if (extent != Extent::cloth) {
+        write_cut_files(folder, build, progress);
+        folder.write("cutlist.csv", cutlist_csv(report_input(build, folder)));
+    }
+    if (extent != Extent::cut_files) {
+        progress.report("write", 1, "cloth");
+        write_cloth(folder, build);
+        folder.write("shopping.csv", shopping_csv(report_input(build, folder)));
+    }
 
     if (extent == Extent::everything) {
         progress.report("write", 1, "scene and report");
@@ -204,5 +233,6 @@ std::vector<fs::path> needed_files(const Request& request, const Settings& setti
 
 Outcome run_make(const Request& request) { return run_job(request, Extent::everything); }
 Outcome run_parts(const Request& request) { return run_job(request, Extent::cut_files); }
+Outcome run_layup(const Request& request) { return run_job(request, Extent::cloth); }
 
 }  // namespace cradlewright::app

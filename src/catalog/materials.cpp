@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <limits>
 #include <vector>
 
 #include "cradlewright/base/error.hpp"
@@ -171,6 +172,8 @@ struct Fibre {
     double diameter_um;
 };
 
+constexpr double random_mat_share = 0.375;  // mean of cos^4 over all directions
+
 Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass_fraction, const Spread& class_mm,
             double filament_share, Source source) {
     return {.name = std::move(name),
@@ -183,6 +186,7 @@ Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass
             .class_radius_low_mm = class_mm.low,
             .class_radius_high_mm = class_mm.high,
             .filament_share = filament_share,
+            .weave = filament_share == random_mat_share ? Weave::mat : Weave::plain,
             .source = std::move(source)};
 }
 
@@ -193,7 +197,7 @@ Cloth cloth(std::string name, double g_m2, const Fibre& fibre, double fibre_mass
 std::vector<Cloth> make_cloths() {
     const auto glass = [](double diameter_um) { return Fibre{Density::kg_m3(2540), Pressure::gpa(72.4), diameter_um}; };
     const Fibre carbon{Density::kg_m3(1770), Pressure::gpa(230), 7};
-    constexpr double square = 0.5, random_mat = 0.375;
+    constexpr double square = 0.5, random_mat = random_mat_share;
     // A radius on which a cloth is reported to hold bounds its class from above, so the value is the least such radius
     // or, where practice gives a range for a class of weights, its upper end. Low: the least radius known for the class
     // or, where one alone is given, the next smaller tool or what wet adhesion alone holds; high: what general advice
@@ -276,6 +280,25 @@ std::span<const Cloth> default_cloths() {
 std::span<const PaperSize> papers() {
     static const std::vector<PaperSize> rows = make_papers();
     return rows;
+}
+
+Spread lock_angle_rad(const Cloth& cloth) {
+    const auto deg = [](double low, double high) {
+        return Spread{Angle::deg(low).rad(), Angle::deg((low + high) / 2).rad(), Angle::deg(high).rad()};
+    };
+    if (cloth.lock_rad > 0) return {cloth.lock_rad, cloth.lock_rad, cloth.lock_rad};
+    switch (cloth.weave) {
+        case Weave::plain:
+            return deg(30, 40);
+        case Weave::twill:
+            return deg(45, 50);
+        case Weave::satin:
+            return deg(50, 60);
+        case Weave::mat:
+            break;
+    }
+    constexpr double never = std::numeric_limits<double>::infinity();
+    return {never, never, never};
 }
 
 const Material& material(std::string_view name) {

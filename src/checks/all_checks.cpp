@@ -11,11 +11,6 @@
 namespace cradlewright {
 namespace {
 
-/// A check of the contract that this version does not compute; it says so instead of passing.
-std::function<std::vector<Check>(const Design&)> not_computed(std::string id, std::string subject, std::string reason) {
-    return [=](const Design&) { return std::vector<Check>{unknown_check(id, subject, reason)}; };
-}
-
 std::vector<CheckRow> make_rows() {
     const Source removal{"de-berg", "ch. 4, Lemma 4.1 and Theorem 4.2"};
     const Source practice = Source::common_practice("rule of the trade");
@@ -117,10 +112,10 @@ std::vector<CheckRow> make_rows() {
          check_mould_shrinkage},
         {"layup.shear",
          "Does the cloth wrinkle?",
-         "g of a pin-jointed net laid on the surface",
-         "",
+         "largest g of a pin-jointed net over the surface <= g_lock",
+         "kit.pieces",
          {"mack-taylor", "J. Text. Inst. 47"},
-         not_computed("layup.shear", "cloth", "this version does not compute it; try the cloth dry on the plug first")},
+         check_layup_shear},
         {"layup.pot-life", "Is the resin spread before it goes off?", "B k <= 0.7 T x 2^((T0 - Tr) / 10)",
          "kit.pot-life", practice, check_layup_pot_life},
     };

@@ -57,6 +57,7 @@ std::vector<Check> check_mould_stiffness(const Design& design);
 std::vector<Check> check_mould_shrinkage(const Design& design);
 
 // layup.cpp
+std::vector<Check> check_layup_shear(const Design& design);
 std::vector<Check> check_layup_pot_life(const Design& design);
 
 // stock.cpp

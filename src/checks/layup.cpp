@@ -2,6 +2,7 @@
 // Resin at the bench.
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "checks/families.hpp"
 #include "cradlewright/mechanics/laminate.hpp"
@@ -10,21 +11,58 @@
 namespace cradlewright {
 namespace {
 
-constexpr double room_swing_degc = 3;    // a workshop over an afternoon; assumed
-constexpr double least_batch_kg = 0.05;  // less cannot be weighed well; assumed
-constexpr double waste = 1.15;           // pots and brushes; common practice
-
-/// Surface that half 1's laminate covers: its side of the plug and the panels.
-double half_1_area_mm2(const Design& design) {
-    const TriMesh& mesh = design.posed.mesh();
-    double area = 0;
-    for (FaceId f = 0; f < design.parting.half.size(); ++f)
-        if (design.parting.half[f] == 1) area += norm(area_vector(mesh.corners(f))) / 2;
-    for (const FlangePanel& panel : design.flange.panels) area += area_of(panel.part.outline);
-    return area;
-}
+constexpr double loose = 0.05;  // of a lock angle: the least by which a told one is eased; assumed
 
 }  // namespace
+
+std::vector<Check> check_layup_shear(const Design& design) {
+    if (design.layup.surfaces.empty())
+        return {unknown_check("layup.shear", "cloth", "there is no parting line to end the cloth at")};
+    std::vector<Check> checks;
+    for (const LaidSurface& surface : design.layup.surfaces) {
+        if (surface.pieces.empty()) {
+            checks.push_back(unknown_check("layup.shear", surface.id,
+                                           surface.trouble.empty() ? "it has no plies (laminate)"
+                                                                   : "no clean surface was found: " + surface.trouble +
+                                                                         "; try one ply dry on the plug"));
+            continue;
+        }
+        if (!std::isfinite(surface.lock_rad.value)) {
+            checks.push_back(not_applicable_check("layup.shear", surface.id, "chopped strands do not lock"));
+            continue;
+        }
+        const auto worst = std::ranges::max_element(surface.pieces, {}, &ClothPiece::max_shear_rad);
+        const double shear = worst->max_shear_rad;
+        const Spread& lock = surface.lock_rad;
+        Check c;
+        c.id = "layup.shear";
+        c.subject = worst->part.id;
+        c.value = Quantity::of(Angle::rad(shear));
+        // The limit is one number, so the lock angle's own spread goes to the shear.
+        c.low = Quantity::of(Angle::rad(shear * (1 - hand_share) * lock.value / lock.high));
+        c.high = Quantity::of(Angle::rad(shear * (1 + hand_share) * lock.value / lock.low));
+        c.limit = Quantity::of(Angle::rad(lock.value));
+        c.relation = Relation::at_most;
+        c.at = worst->max_shear_at;
+        c.formula = "largest g of a pin-jointed net over the surface <= g_lock";
+        c.source = {"mack-taylor", "J. Text. Inst. 47; lock angles common practice"};
+        c = judged(std::move(c));
+        const auto pieces = std::to_string(surface.pieces.size());
+        if (c.verdict == Verdict::pass) {
+            c.advice = "cut it in " + pieces + (surface.pieces.size() == 1 ? " piece" : " pieces") +
+                       ", start at the cross and smooth outward along warp and weft first";
+        } else if (surface.pieces_needed > static_cast<int>(surface.pieces.size())) {
+            c.advice = "let the cloth of " + surface.id + " be cut into " + std::to_string(surface.pieces_needed) +
+                       " pieces (kit.pieces)";
+        } else {
+            const double wanted = shear * (1 + hand_share + loose);
+            c.advice = "take a cloth that shears " + fixed(std::ceil(wanted * 180 / std::numbers::pi), 0) +
+                       " deg before it wrinkles (cloth.NAME.lock-angle of your sample), or dart it at the place named";
+        }
+        checks.push_back(std::move(c));
+    }
+    return checks;
+}
 
 std::vector<Check> check_layup_pot_life(const Design& design) {
     const Settings& settings = design.settings;
@@ -33,9 +71,7 @@ std::vector<Check> check_layup_pot_life(const Design& design) {
         return pot_life_s(kit.pot_life_s, kit.pot_life_at_degc, kit.room_degc + warmer);
     };
     // Chosen for the warm end, so that a batch as advised passes; told ones are judged as told.
-    const double largest = largest_batch_kg(pot(room_swing_degc), kit.kilogram_time_s);
-    const double rounded = std::floor(largest * 100) / 100;  // to 10 g
-    const double batch = kit.batch.kg() > 0 ? kit.batch.kg() : std::max(least_batch_kg, rounded);
+    const double rounded = safe_batch_kg(kit), batch = batch_kg(kit);
     const auto used = [&](double warmer) {
         return Quantity::ratio(batch * kit.kilogram_time_s / (usable_pot_life * pot(warmer)));
     };
@@ -52,9 +88,6 @@ std::vector<Check> check_layup_pot_life(const Design& design) {
     c.source = Source::common_practice("0.7 of the pot life; rule of thumb after Arrhenius");
     c = judged(std::move(c));
 
-    const Laminate laminate = make_laminate(settings, settings.laminate_mould, "laminate.mould.plies");
-    const double resin =
-        waste * half_1_area_mm2(design) * cure(laminate, material(settings.mould.resin).e_mpa).resin_kg_mm2;
     if (c.verdict != Verdict::pass) {
         c.advice = rounded >= least_batch_kg
                        ? "mix at most " + fixed(rounded, 2) + " kg at a time (kit.batch)"
@@ -66,9 +99,12 @@ std::vector<Check> check_layup_pot_life(const Design& design) {
         return {std::move(c)};
     }
     const Mix mix = mix_by_mass(batch, kit.hardener);
-    c.advice = "half 1 takes " + fixed(resin, 2) + " kg with waste: " + fixed(std::ceil(resin / batch), 0) +
-               (resin > batch ? " batches of " : " batch of ") + fixed(mix.base_kg, 3) + " kg resin and " +
-               fixed(mix.hardener_kg, 3) + " kg hardener; thick pots go off sooner";
+    std::string surfaces;
+    for (const LayupKit::Pour& pour : design.layup.kit.pours)
+        surfaces += (surfaces.empty() ? "" : ", ") + pour.surface + " " + fixed(pour.mix_kg, 2) + " kg in " +
+                    std::to_string(pour.batches);
+    c.advice = "batches of " + fixed(mix.base_kg, 3) + " kg resin and " + fixed(mix.hardener_kg, 3) + " kg hardener" +
+               (surfaces.empty() ? "" : ": " + surfaces) + "; thick pots go off sooner";
     return {std::move(c)};
 }
 

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Source: Y. Shafranovich, RFC 4180 (2005), "Common Format and MIME Type for CSV Files".
 #include <algorithm>
+#include <map>
+#include <string>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/base/units.hpp"
@@ -70,6 +72,20 @@ std::string cutlist_csv(const ReportInput& input) {
     CRADLEWRIGHT_PRECONDITION(input.design != nullptr && input.layout != nullptr);
     std::string text = "part,kind,stock,thickness_mm,length_mm,width_mm,area_mm2,cut_fit_mm,cut_rough_mm,sheet,note\n";
     for (const PlatePart* part : all_parts(*input.design)) text += line_of(*part, *input.layout);
+    return text;
+}
+
+std::string shopping_csv(const ReportInput& input) {
+    CRADLEWRIGHT_PRECONDITION(input.design != nullptr && input.layout != nullptr);
+    std::string text = "item,use,amount,unit,cost\n";
+    for (const KitLine& line : input.design->layup.kit.lines)
+        text += quoted(line.item) + ',' + quoted(line.use) + ',' + fixed(line.amount, 3) + ',' + line.unit + ',' +
+                (line.cost > 0 ? fixed(line.cost, 2) : "") + '\n';
+    std::map<std::string, int> count;
+    for (const Sheet& sheet : input.layout->sheets)
+        if (!sheet.is_offcut)
+            ++count[sheet.stock + ',' + fixed(sheet.length_mm, 0) + " x " + fixed(sheet.width_mm, 0) + " mm"];
+    for (const auto& [item, number] : count) text += item + ',' + std::to_string(number) + ",pieces,\n";
     return text;
 }
 

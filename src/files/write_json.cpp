@@ -363,19 +363,60 @@ Json beads_json(const Design& design) {
     return json;
 }
 
-// Stages that this version does not have: their keys stand, their values are null.
-Json nulls(std::initializer_list<const char*> keys) {
-    Json json = Json::object();
-    for (const char* key : keys) {
-        json[key] = nullptr;
-    }
-    return json;
+Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
+    const Vec2 size = bounding_box(piece.part.outline).size();
+    return {{"id", piece.part.id},
+            {"surface", surface.id},
+            {"area_mm2", number(piece.area_mm2())},
+            {"plies", surface.ply_count()},
+            {"max_shear_deg", degrees(piece.max_shear_rad)},
+            {"max_shear_at_mm", point(piece.max_shear_at)},
+            {"start_mm", point(piece.start)},
+            {"laid_mm2", number(piece.laid_mm2)},
+            {"size_mm", point(size)}};
 }
 
 Json layup_json(const Design& design) {
     const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
-    Json json =
-        nulls({"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg", "peel_ply_mm2"});
+    const Layup& layup = design.layup;
+    const LayupKit& kit = layup.kit;
+    double area = 0;
+    Json cloth = Json::array(), surfaces = Json::array();
+    for (std::size_t n = 0; n < layup.surfaces.size(); ++n) {
+        const LaidSurface& surface = layup.surfaces[n];
+        const LayupKit::Pour& pour = kit.pours[n];
+        if (surface.is_mould) area += surface.area_mm2;
+        for (const ClothPiece& piece : surface.pieces) cloth.push_back(piece_json(surface, piece));
+        surfaces.push_back({{"id", surface.id},
+                            {"area_mm2", number(surface.area_mm2)},
+                            {"mesh_deviation_mm", number(surface.deviation_mm)},
+                            {"net_cell_mm", number(surface.cell_mm)},
+                            {"lock_deg", degrees(surface.lock_rad.value)},
+                            {"pieces_needed", surface.pieces_needed},
+                            {"mix_kg", fine_number(pour.mix_kg)},
+                            {"batches", pour.batches},
+                            {"gelcoat_kg", fine_number(pour.gel_coat_kg)}});
+    }
+    const bool is_planned = !layup.surfaces.empty();
+    const auto planned = [&](Json value) { return is_planned ? std::move(value) : Json(); };
+    Json json;
+    json["surface_area_mm2"] = planned(number(area));
+    json["cloth"] = planned(std::move(cloth));
+    json["fibre_kg"] = planned(fine_number(kit.fibre_kg));
+    json["resin_kg"] = planned(fine_number(kit.resin_kg));
+    json["hardener_kg"] = planned(fine_number(kit.hardener_kg));
+    json["gelcoat_kg"] = planned(fine_number(kit.gel_coat_kg));
+    json["peel_ply_mm2"] = planned(number(kit.peel_ply_mm2));
+    json["thickener_kg"] = planned(fine_number(kit.thickener_kg));
+    json["batch_kg"] = planned(fine_number(kit.batch_kg));
+    json["surfaces"] = planned(std::move(surfaces));
+    json["shopping"] = list_json(kit.lines, [](const KitLine& line) {
+        return Json{{"item", line.item},
+                    {"use", line.use},
+                    {"amount", fine_number(line.amount)},
+                    {"unit", line.unit},
+                    {"cost", line.cost > 0 ? fine_number(line.cost) : Json()}};
+    });
     json["laminate_thickness_mm"] = fine_number(laminate_thickness_mm(mould));
     json["mould_plies"] = list_json(mould.plies, [](const PlyRun& run) {
         return Json{{"cloth", run.cloth.name}, {"plies", run.count}};
@@ -424,7 +465,9 @@ Json hardware_json(const Design& design, HardwareKind kind) {
 Json mould_json(const Design& design) {
     Json json;
     json["use"] = get_setting(design.settings, "mould.use");
-    json.update(nulls({"stiffeners", "stand"}));
+    // Not designed by this version: the keys of the contract stand, empty.
+    json["stiffeners"] = nullptr;
+    json["stand"] = nullptr;
     json["locators"] = hardware_json(design, HardwareKind::locator);
     json["locator_misfit_mm"] = number(design.hardware.misfit_mm);
     json["bolts"] = hardware_json(design, HardwareKind::bolt);

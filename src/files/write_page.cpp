@@ -11,6 +11,7 @@
 #include "cradlewright/stages/ramp_plies.hpp"
 #include "files/markup.hpp"
 #include "files/page_hardware.hpp"
+#include "files/page_layup.hpp"
 #include "files/page_pictures.hpp"
 #include "files/page_style.hpp"
 #include "files/page_table.hpp"
@@ -96,6 +97,8 @@ private:
             sections.push_back({"cutlist", "Cut list", cut_list_section()});
             sections.push_back({"sheets", "Sheets", sheets_section()});
         }
+        if (!design_.layup.surfaces.empty())
+            sections.push_back({"layup", "Cloth, resin and what to buy", layup_section(design_)});
         sections.push_back({"cautions", "Before you start: cautions", cautions_section()});
         sections.push_back({"settings", "Settings used", settings_section()});
         sections.push_back({"sources", "Where the rules come from", sources_section()});

@@ -51,6 +51,17 @@ void insert_loops(Cdt& cdt, const std::vector<std::vector<Vec2>>& loops, std::ve
     }
 }
 
+void insert_points(Cdt& cdt, const std::vector<Vec2>& within, std::vector<Vec2>& points) {
+    Cdt::Face_handle hint;
+    for (const Vec2 p : within) {
+        const std::size_t known = cdt.number_of_vertices();
+        const Cdt::Vertex_handle v = cdt.insert(Kernel::Point_2(p.x, p.y), hint);
+        hint = v->face();
+        if (cdt.number_of_vertices() > known) v->info().id = static_cast<VertexId>(points.size());
+        points.push_back(p);
+    }
+}
+
 // Vertices made where constraints cross come in no promised order; they are numbered by place.
 void number_crossings(const Cdt& cdt, std::vector<Vec2>& points) {
     std::vector<Cdt::Vertex_handle> crossings;
@@ -94,10 +105,11 @@ Triangle canonical(Triangle t) {
 
 }  // namespace
 
-Triangulation triangulate(const std::vector<std::vector<Vec2>>& loops) {
+Triangulation triangulate(const std::vector<std::vector<Vec2>>& loops, const std::vector<Vec2>& within) {
     Triangulation result;
     Cdt cdt;
     insert_loops(cdt, loops, result.points);
+    insert_points(cdt, within, result.points);
     if (cdt.dimension() < 2) {
         return result;
     }

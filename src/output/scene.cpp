@@ -40,6 +40,7 @@ std::array<float, 4> part_colour(PartKind kind) {
             return {0.20f, 0.28f, 0.22f, 1};
         case PartKind::card:  // hand tools, not in the scene
         case PartKind::section:
+        case PartKind::cloth:
             break;
     }
     return {0.7f, 0.7f, 0.7f, 1};

@@ -7,7 +7,8 @@
 namespace cradlewright {
 
 std::string_view part_kind_name(PartKind kind) {
-    constexpr std::string_view names[] = {"panel", "rib", "stringer", "tie", "base", "stop", "card", "template"};
+    constexpr std::string_view names[] = {"panel", "rib",  "stringer", "tie",  "base",
+                                          "stop",  "card", "template", "cloth"};
     return names[static_cast<std::size_t>(kind)];
 }
 

@@ -58,6 +58,14 @@ bool has_grain(const Stock& stock);
 /// Least radius to which a sheet is bent cold, mm: thickness / (2 bend_strain). Errors: as material().
 double least_bend_radius_mm(const Stock& stock);
 
+/// How a cloth is made, which decides how far it shears.
+enum class Weave {
+    plain,
+    twill,
+    satin,
+    mat,  ///< chopped strands: nothing locks, wet strands slide past each other
+};
+
 /// A cloth by weight and weave, with the smallest bead radius that trade practice lets it follow.
 struct Cloth {
     std::string name;
@@ -72,8 +80,16 @@ struct Cloth {
     double class_radius_low_mm = 0, class_radius_high_mm = 0;
     double overhang_mm = 0;       ///< of the builder's own overhang test at 41.5 deg; 0 = not tested
     double filament_share = 0.5;  ///< f of the free-filament bending stiffness: 1/2 for 0/90, 3/8 random mat
+    Weave weave = Weave::plain;
+    double lock_rad = 0;      ///< shear at which the builder's own sample wrinkled; 0 = that of its weave
+    double roll_mm = 1270;    ///< width of the roll. Source: common practice, 50 in
+    double price_per_m2 = 0;  ///< in the builder's currency; 0 = not told
     Source source;
 };
+/// Shear, measured from the square, at which threads lie side by side and the cloth wrinkles; low and high over the
+/// weave's range, all one number where it was told. Infinite for mat. Source: common practice: plain 30-40, twill
+/// 45-50, satin 50-60 deg; measure by pulling a square drawn on the bias until it wrinkles.
+Spread lock_angle_rad(const Cloth& cloth);
 
 struct PaperSize {
     std::string_view name;

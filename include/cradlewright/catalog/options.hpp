@@ -191,14 +191,25 @@ struct RouterOptions {
     Length tab_height = Length::mm(1.5);
     Length engrave{};  ///< depth of marks; 0 = none
 };
-/// Resin at the bench.
+/// Resin at the bench, cloth on the table. Prices are per kg or m2, in the builder's currency; 0 = not told.
 struct KitOptions {
     double pot_life_s = 30 * 60;   ///< of the data sheet
     double pot_life_at_degc = 20;  ///< temperature it is stated for
     double room_degc = 20;
-    double kilogram_time_s = 33 * 60;  ///< to spread a kilogram
-    Mass batch{};                      ///< mixed at a time; 0 = as large as the pot life lets
-    double hardener = 30;              ///< parts to 100 of resin, by mass
+    double kilogram_time_s = 33 * 60;      ///< to spread a kilogram
+    Mass batch{};                          ///< mixed at a time; 0 = as large as the pot life lets
+    double hardener = 30;                  ///< parts to 100 of resin, by mass
+    double waste = 0.15;                   ///< of resin and gel coat: pots and brushes
+    double thickener = 0.03;               ///< share of the gel coat's mass
+    Angle warp{};                          ///< of the patterns, from the span toward the front
+    Length cloth_margin = Length::mm(50);  ///< of cloth past the edge of its surface
+    Length overlap = Length::mm(25);       ///< of two pieces of one ply
+    Length peel_margin = Length::mm(20);   ///< of peel ply past the edge
+    Length peel_roll = Length::mm(1500);   ///< width of its roll
+    double pieces = 12;                    ///< most that the cloth of one surface is cut into
+    double wax_coats = 5, film_coats = 2;  ///< of release
+    double wax_wait_s = 3600, film_wait_s = 30 * 60;
+    double resin_price = 0, gel_coat_price = 0, peel_price = 0;
 };
 /// Limits of checks that are not limits of a single part.
 struct LimitOptions {

@@ -7,6 +7,7 @@
 #include "cradlewright/stages/edge_lock.hpp"
 #include "cradlewright/stages/flange.hpp"
 #include "cradlewright/stages/hardware.hpp"
+#include "cradlewright/stages/layup.hpp"
 #include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
@@ -31,6 +32,7 @@ struct Design {
     std::vector<PlatePart> templates;  ///< of the plug's extensions
     MouldJoint joint;
     Hardware hardware;
+    Layup layup;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, ribs, stringers, ties, stops, base.

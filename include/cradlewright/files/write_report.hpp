@@ -23,5 +23,7 @@ std::string report_json(const ReportInput& input);
 std::string report_html(const ReportInput& input);
 /// cutlist.csv: one line a part.
 std::string cutlist_csv(const ReportInput& input);
+/// shopping.csv: the layup kit, then the sheets and strips that the parts were laid on. Cost empty without a price.
+std::string shopping_csv(const ReportInput& input);
 
 }  // namespace cradlewright

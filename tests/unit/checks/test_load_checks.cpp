@@ -305,3 +305,31 @@ TEST_CASE("sections of the box", "[checks][load]") {
         CHECK(s.skin.length_mm == Approx(480));
     }
 }
+
+// A piece that shears by 20 deg against a lock angle of 35 told: 15 % more by hand is 23.
+TEST_CASE("cloth just inside and just outside its lock angle", "[checks][load]") {
+    Design d = test::sample_design();
+    CHECK(check_layup_shear(d).front().verdict == Verdict::unknown);
+    LaidSurface surface;
+    surface.id = "mould-1";
+    surface.pieces.resize(1);
+    surface.pieces[0].part.id = "cloth-mould-1";
+    const auto judged_at = [&](double shear_deg, double lock_low_deg, double lock_high_deg) {
+        surface.pieces[0].max_shear_rad = Angle::deg(shear_deg).rad();
+        surface.lock_rad = {Angle::deg(lock_low_deg).rad(), Angle::deg((lock_low_deg + lock_high_deg) / 2).rad(),
+                            Angle::deg(lock_high_deg).rad()};
+        d.layup.surfaces = {surface};
+        return check_layup_shear(d).front();
+    };
+    CHECK(judged_at(34.9 / 1.15, 35, 35).verdict == Verdict::pass);
+    CHECK(judged_at(35.1 / 1.15, 35, 35).verdict == Verdict::marginal);
+    CHECK(judged_at(35.1, 35, 35).verdict == Verdict::fail);
+    CHECK(judged_at(29.9 / 1.15, 30, 40).verdict == Verdict::pass);
+    CHECK(judged_at(30.1 / 1.15, 30, 40).verdict == Verdict::marginal);
+    check_is_complete(judged_at(20, 30, 40));
+    const Check fails = judged_at(50, 30, 40);
+    const double lock = number_in(fails.advice, "shears (\\d+) deg");
+    CHECK(judged_at(50, lock, lock).verdict == Verdict::pass);
+    surface.pieces_needed = 3;
+    CHECK_THAT(judged_at(50, 30, 40).advice, Catch::Contains("3 pieces (kit.pieces)"));
+}

@@ -77,7 +77,8 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
-                                    "peel_ply_mm2", "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
+                                    "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "shopping",
+                                    "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
     CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "locator_misfit_mm", "bolts",
                                     "jack_bolts", "wedge_notches", "ports", "hardware_notes", "trim"});
@@ -202,11 +203,11 @@ TEST_CASE("the report does not tell in which folder the scan lay", "[files]") {
     CHECK(job.text().find("somebody") == std::string::npos);
 }
 
-TEST_CASE("what stages do not compute yet is null, not missing and not zero", "[files]") {
+TEST_CASE("what was not planned is null, not missing and not zero", "[files]") {
     const Json r = Job{test::sample_design()}.report();
     for (const auto& [key, value] : r["layup"].items()) {
         CAPTURE(key);
-        const bool is_computed = key == "laminate_thickness_mm" || key.starts_with("mould_plies");
+        const bool is_computed = key == "laminate_thickness_mm" || key.starts_with("mould_plies") || key == "shopping";
         CHECK(value.is_null() != is_computed);
     }
     CHECK(r["mould"]["use"] == "trim-and-bond");

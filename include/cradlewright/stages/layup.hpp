@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#pragma once
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "cradlewright/mechanics/laminate.hpp"
+#include "cradlewright/stages/moulded.hpp"
+
+/// \file Cloth for mould and part: what surface each ply covers, in which pieces it is cut, and what to buy.
+namespace cradlewright {
+
+/// One piece of cloth as it is cut. Pattern frame: x along the warp, y along the weft, origin where it is laid first;
+/// seen with the surface behind the cloth.
+struct ClothPiece {
+    PlatePart part;        ///< outline with margin; marks: edge of the surface, warp, start, matches; kind cloth
+    Polygons net_outline;  ///< what lies on the surface, without margins and overlaps
+    double laid_mm2 = 0;   ///< of net_outline
+    double max_shear_rad = 0;
+    Vec3 max_shear_at, start;  ///< fixture frame
+    [[nodiscard]] double area_mm2() const { return area_of(part.outline); }
+};
+
+/// A surface that plies are laid on, and its cloth. Every ply of it is cut alike.
+struct LaidSurface {
+    std::string id;    ///< "mould-1" "mould-2" "part-1" "part-2"
+    std::string what;  ///< one line for the builder
+    bool is_mould = true;
+    std::shared_ptr<const TriMesh> mesh;  ///< fixture frame, its normals on the side of the plies
+    double deviation_mm = 0;              ///< of the mesh from the scan: largest of a sample
+    double area_mm2 = 0;
+    std::vector<PlyRun> plies;  ///< first on the surface
+    Spread lock_rad;            ///< of its stiffest weave; infinite when all is mat
+    double cell_mm = 0;         ///< of the net
+    std::vector<ClothPiece> pieces;
+    std::string trouble;    ///< why no cloth was cut, or empty
+    int pieces_needed = 1;  ///< so that none shears beyond cut_share; more than were cut when kit.pieces forbade it
+    [[nodiscard]] double max_shear_rad() const;
+    [[nodiscard]] double cloth_mm2() const;  ///< one ply, all pieces, with margins
+    [[nodiscard]] int ply_count() const;
+};
+
+/// A line of the shopping list. Cost 0 when no price was told.
+struct KitLine {
+    std::string item, use;
+    double amount = 0;
+    std::string unit;  ///< "m" of roll, "kg", "m2"
+    double cost = 0;
+};
+
+/// Everything for both mould halves and one part, with waste.
+struct LayupKit {
+    double fibre_kg = 0;
+    double resin_kg = 0, hardener_kg = 0;
+    double gel_coat_kg = 0, thickener_kg = 0;
+    double peel_ply_mm2 = 0;
+    double batch_kg = 0;  ///< resin and hardener mixed at a time
+    struct Pour {
+        std::string surface;
+        double mix_kg = 0;  ///< resin and hardener
+        int batches = 0;
+        double gel_coat_kg = 0;
+    };
+    std::vector<Pour> pours;  ///< in the order of Layup::surfaces
+    std::vector<KitLine> lines;
+    double cost = 0;  ///< of the lines with a price
+};
+
+struct Layup {
+    std::vector<LaidSurface> surfaces;  ///< none without a parting line
+    LayupKit kit;
+};
+
+/// See src/stages/layup.md for the method and its limits. In: `hidden` as hidden_by_beads. Out: pieces whose shear
+/// stays below cut_share of the lock angle's low end, as far as kit.pieces lets; the last piece takes what is left,
+/// however much it shears. Errors: those of make_laminate. Cost: one pass over the plug's faces a surface, then
+/// O(cells log faces) of the clean meshes.
+Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Beads& beads,
+                 const HiddenFaces& hidden, const Settings& settings);
+
+/// Pieces are cut where shear reaches this share of the least lock angle: hands do not lay a net exactly.
+/// Source: assumed; with hand_share it keeps the check's high end below the limit.
+inline constexpr double cut_share = 0.85;
+/// What the hand misses the net by, as a share of its shear, either way. Source: assumed.
+inline constexpr double hand_share = 0.15;
+
+/// A workshop's swing of temperature over an afternoon, either way. Source: assumed.
+inline constexpr double room_swing_degc = 3;
+/// Less cannot be weighed well. Source: assumed.
+inline constexpr double least_batch_kg = 0.05;
+/// Largest batch that is spread in time at the room's warm end, to 10 g downward; may be less than least_batch_kg.
+double safe_batch_kg(const KitOptions& kit);
+/// What is mixed at a time: as told, else the safe batch, at least least_batch_kg.
+double batch_kg(const KitOptions& kit);
+
+}  // namespace cradlewright

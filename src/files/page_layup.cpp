@@ -1,0 +1,91 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "files/page_layup.hpp"
+
+#include "files/markup.hpp"
+#include "files/page_table.hpp"
+
+namespace cradlewright {
+namespace {
+
+std::string paragraph(const std::string& text) { return "<p>" + text + "</p>\n"; }
+
+class LayupPage {
+public:
+    explicit LayupPage(const Design& design) : layup_(design.layup), units_(design.settings.units) {}
+
+    [[nodiscard]] std::string html() const {
+        if (layup_.surfaces.empty()) return {};
+        return paragraph(
+                   "Every ply of a surface is cut alike, by the pattern in <code>layup/</code>. The solid line is the "
+                   "edge of the surface, the outer one where the cloth is cut; lay the cross first, the arrow along "
+                   "the "
+                   "span, and smooth outward along warp and weft before anything else. Crosses with one number on two "
+                   "pieces come to lie on each other.") +
+               pieces() + pours() + shopping() +
+               paragraph(
+                   "Shear is how far the threads turn from the square; where it reaches the weave's lock angle "
+                   "the cloth wrinkles, so it is cut into pieces before. A net of threads that neither stretch nor "
+                   "slip gives it, laid on a coarse copy of the scan. Try one ply dry first.") +
+               "<p class=\"small\">The data sheets of resin, hardener and gel coat overrule mixing ratio, pot life and "
+               "temperature. Mix no more than a batch, spread it out at once: a full pot heats itself and can "
+               "burn.</p>\n";
+    }
+
+private:
+    [[nodiscard]] std::string kg(double value) const { return format_quantity(Quantity::of(Mass::kg(value)), units_); }
+    [[nodiscard]] std::string len(double mm) const { return format_quantity(Quantity::of(Length::mm(mm)), units_, 0); }
+
+    [[nodiscard]] std::string pieces() const {
+        Table table("Cloth patterns, with margins and overlaps", {{"Pattern"},
+                                                                  {"Of"},
+                                                                  {"Plies", Cell::number},
+                                                                  {"Length × width", Cell::number},
+                                                                  {"Most shear", Cell::number}});
+        for (const LaidSurface& surface : layup_.surfaces)
+            for (const ClothPiece& piece : surface.pieces) {
+                const Vec2 size = bounding_box(piece.part.outline).size();
+                table.row({"<code>" + escape_markup(piece.part.id) + "</code>", escape_markup(surface.what),
+                           std::to_string(surface.ply_count()), len(size.x) + " &times; " + len(size.y),
+                           format_quantity(Quantity::of(Angle::rad(piece.max_shear_rad)), units_, 0)});
+            }
+        return table.html();
+    }
+
+    [[nodiscard]] std::string pours() const {
+        Table table("Resin by surface, with waste", {{"Surface"},
+                                                     {"Gel coat", Cell::number},
+                                                     {"Resin and hardener", Cell::number},
+                                                     {"Batches of " + kg(layup_.kit.batch_kg), Cell::number}});
+        for (const LayupKit::Pour& pour : layup_.kit.pours)
+            table.row({"<code>" + pour.surface + "</code>", pour.gel_coat_kg > 0 ? kg(pour.gel_coat_kg) : "&ndash;",
+                       kg(pour.mix_kg), std::to_string(pour.batches)});
+        return table.html();
+    }
+
+    [[nodiscard]] std::string shopping() const {
+        const bool has_cost = layup_.kit.cost > 0;
+        std::vector<Column> columns{{"Item"}, {"For"}, {"Amount", Cell::number}};
+        if (has_cost) columns.push_back({"Cost", Cell::number});
+        Table table("Shopping list, for both halves of the mould and one part", columns);
+        for (const KitLine& line : layup_.kit.lines) {
+            std::vector<std::string> cells{escape_markup(line.item), escape_markup(line.use), amount(line)};
+            if (has_cost) cells.push_back(line.cost > 0 ? fixed(line.cost, 2) : "&ndash;");
+            table.row(cells);
+        }
+        return table.html() + (has_cost ? paragraph("Together " + fixed(layup_.kit.cost, 2) + ".") : "");
+    }
+    [[nodiscard]] std::string amount(const KitLine& line) const {
+        if (line.unit == "kg") return kg(line.amount);
+        if (line.unit == "m") return len(line.amount * 1000);
+        return fixed(line.amount, 1) + " m&sup2;";
+    }
+
+    const Layup& layup_;
+    UnitSystem units_;
+};
+
+}  // namespace
+
+std::string layup_section(const Design& design) { return LayupPage(design).html(); }
+
+}  // namespace cradlewright

@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "stages/layup_kit.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "cradlewright/mechanics/resin.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double shears_mm = 10;  // between pieces on the roll
+
+/// "mould-1 x4, part-1 x2"
+std::string with_use(std::string text, const std::string& surface, int plies) {
+    return text + (text.empty() ? "" : ", ") + surface + " x" + std::to_string(plies);
+}
+
+KitLine line_for(std::string item, std::string use, double amount, std::string unit, double price) {
+    return {std::move(item), std::move(use), amount, std::move(unit), amount * price};
+}
+
+}  // namespace
+
+double safe_batch_kg(const KitOptions& kit) {
+    const double pot = pot_life_s(kit.pot_life_s, kit.pot_life_at_degc, kit.room_degc + room_swing_degc);
+    return std::floor(largest_batch_kg(pot, kit.kilogram_time_s) * 100) / 100;
+}
+
+double batch_kg(const KitOptions& kit) {
+    return kit.batch.kg() > 0 ? kit.batch.kg() : std::max(least_batch_kg, safe_batch_kg(kit));
+}
+
+double roll_length_mm(std::vector<Vec2> sizes, double roll_mm, double gap_mm) {
+    std::ranges::sort(sizes, [](Vec2 a, Vec2 b) { return a.x != b.x ? a.x > b.x : a.y > b.y; });
+    double length = 0, used = 0, row = 0;
+    for (const Vec2 size : sizes) {
+        if (row == 0 || used + gap_mm + size.y > roll_mm) {
+            length += row == 0 ? 0 : gap_mm;
+            length += row = size.x;
+            used = size.y;
+        } else {
+            used += gap_mm + size.y;
+        }
+    }
+    return length;
+}
+
+LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const Settings& settings) {
+    const KitOptions& options = settings.kit;
+    const Spread resin_e = material(settings.mould.resin).e_mpa;
+    const double more = 1 + options.waste;
+    LayupKit kit;
+    kit.batch_kg = batch_kg(options);
+    double mix_kg = 0, surface_mm2 = 0;
+    std::vector<Vec2> peel_sizes;
+    struct Roll {
+        std::string name, use;
+        double width_mm = 0, price = 0;
+        std::vector<Vec2> sizes;
+    };
+    std::vector<Roll> rolls;
+    for (const LaidSurface& surface : surfaces) {
+        const Laminate laminate =
+            make_laminate(settings, surface.is_mould ? settings.laminate_mould : settings.laminate_part,
+                          surface.is_mould ? "laminate.mould.plies" : "laminate.part.plies");
+        const CuredLaminate cured = cure(laminate, resin_e);
+        LayupKit::Pour pour{.surface = surface.id};
+        pour.mix_kg = more * cured.resin_kg_mm2 * surface.cloth_mm2();
+        pour.batches = static_cast<int>(std::ceil(pour.mix_kg / kit.batch_kg));
+        pour.gel_coat_kg = more * cured.gel_coat_kg_mm2 * surface.area_mm2;
+        kit.fibre_kg += cured.fibre_kg_mm2 * surface.cloth_mm2();
+        kit.gel_coat_kg += pour.gel_coat_kg;
+        mix_kg += pour.mix_kg;
+        surface_mm2 += surface.area_mm2;
+        kit.pours.push_back(pour);
+        for (const ClothPiece& piece : surface.pieces) {
+            const Polygons peel = offset(piece.net_outline, options.peel_margin.mm(), 0.5);
+            kit.peel_ply_mm2 += area_of(peel);
+            Vec2 low{1e9, 1e9}, high{-1e9, -1e9};
+            for (const auto& loop : peel)
+                for (const Vec2 p : loop) {
+                    low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+                    high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+                }
+            if (!peel.empty()) peel_sizes.push_back(high - low);
+        }
+        for (const PlyRun& run : laminate.plies) {
+            auto roll = std::ranges::find(rolls, run.cloth.name, &Roll::name);
+            if (roll == rolls.end())
+                roll = rolls.insert(rolls.end(), {run.cloth.name, "", run.cloth.roll_mm, run.cloth.price_per_m2, {}});
+            roll->use = with_use(roll->use, surface.id, run.count);
+            for (int ply = 0; ply < run.count; ++ply)
+                for (const ClothPiece& piece : surface.pieces)
+                    roll->sizes.push_back(bounding_box(piece.part.outline).size());
+        }
+    }
+    const Mix mix = mix_by_mass(mix_kg, options.hardener);
+    kit.resin_kg = mix.base_kg, kit.hardener_kg = mix.hardener_kg;
+    kit.thickener_kg = options.thickener * kit.gel_coat_kg;
+    const auto on_roll = [](double width_mm) { return "on a roll of " + fixed(width_mm, 0) + " mm"; };
+    for (const Roll& roll : rolls) {
+        const double length = roll_length_mm(roll.sizes, roll.width_mm, shears_mm) / 1000;
+        kit.lines.push_back(line_for(roll.name, roll.use + "; " + on_roll(roll.width_mm), length, "m",
+                                     roll.price * roll.width_mm / 1000));
+    }
+    const double per_mix = mix_kg > 0 ? mix_kg / std::max(kit.resin_kg, 1e-12) : 0;
+    kit.lines.push_back(line_for("resin " + settings.mould.resin, "all surfaces, with waste", kit.resin_kg, "kg",
+                                 options.resin_price * per_mix));
+    kit.lines.push_back(line_for("hardener", fixed(options.hardener, 0) + " to 100 of resin by mass; read the label",
+                                 kit.hardener_kg, "kg", 0));
+    if (kit.gel_coat_kg > 0) {
+        kit.lines.push_back(line_for("gel coat", "first on the surface; its own hardener by its label", kit.gel_coat_kg,
+                                     "kg", options.gel_coat_price));
+        kit.lines.push_back(
+            line_for("thickener", "fumed silica into the gel coat, until it does not sag", kit.thickener_kg, "kg", 0));
+    }
+    const double peel_m = roll_length_mm(peel_sizes, options.peel_roll.mm(), shears_mm) / 1000;
+    kit.lines.push_back(line_for("peel ply", "last on each surface; " + on_roll(options.peel_roll.mm()), peel_m, "m",
+                                 options.peel_price * options.peel_roll.mm() / 1000));
+    const auto coats = [&](double count, double wait_s) {
+        return fixed(count, 0) + " coats, " + fixed(wait_s / 60, 0) + " min between";
+    };
+    if (options.wax_coats > 0)
+        kit.lines.push_back(line_for("release wax", coats(options.wax_coats, options.wax_wait_s),
+                                     options.wax_coats * surface_mm2 / 1e6, "m2", 0));
+    if (options.film_coats > 0)
+        kit.lines.push_back(line_for("release film", coats(options.film_coats, options.film_wait_s),
+                                     options.film_coats * surface_mm2 / 1e6, "m2", 0));
+    if (clay_kg > 0) kit.lines.push_back(line_for("modelling clay without sulphur", "beads", clay_kg, "kg", 0));
+    for (const KitLine& line : kit.lines) kit.cost += line.cost;
+    return kit;
+}
+
+}  // namespace cradlewright

@@ -1,0 +1,363 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "stages/layup_pieces.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <span>
+
+#include "geom/cloth_net.hpp"
+#include "geom/point_index.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double most_shear_rad = 1.4;   // 80 deg: beyond it a net tells nothing
+constexpr int most_pieces = 60;          // as kit.pieces
+constexpr double reach_cells = 1.5;      // of a node: what it covers
+constexpr double rim_cells = 1.5;        // from the surface's rim: an outline there is no seam
+constexpr double scrap_cells2 = 6;       // smaller places, and those the size of an overlap, the neighbours cover
+constexpr double mat_shear_rad = 0.785;  // 45 deg: strands slide, but a pattern sheared further is none. Assumed
+constexpr double match_every_mm = 80;
+constexpr double fit_mm = 0.5;     // of cut lines in cloth
+constexpr double joined_mm = 0.5;  // slits narrower than twice this are no slits
+constexpr double cross_mm = 5, text_mm = 8, arrow_mm = 60;
+
+/// The net's place at a point of the flat cloth, from the nearest nodes round it.
+Vec3 place_on(const ClothNet& net, Vec2 flat) {
+    const double x = flat.x / net.cell_mm, y = flat.y / net.cell_mm;
+    const int i = static_cast<int>(std::floor(x)), j = static_cast<int>(std::floor(y));
+    Vec3 sum;
+    double whole = 0;
+    for (const int di : {0, 1})
+        for (const int dj : {0, 1}) {
+            const NetNode* node = net.find(i + di, j + dj);
+            const double share = (di != 0 ? x - i : 1 - x + i) * (dj != 0 ? y - j : 1 - y + j);
+            if (node == nullptr || !(share > 0)) continue;
+            sum += node->at * share;
+            whole += share;
+        }
+    return whole > 0 ? sum / whole : Vec3{};
+}
+
+/// Points first .. last of a closed chain, last left out, as few as stay within `off_mm` of it. Source: D. Douglas, T.
+/// Peucker (1973) [from memory].
+void keep_needed(const std::vector<Vec2>& loop, std::size_t first, std::size_t last, double off_mm,
+                 std::vector<Vec2>& kept) {
+    const Vec2 a = loop[first % loop.size()], b = loop[last % loop.size()];
+    const double length = norm(b - a);
+    double most = off_mm;
+    std::size_t split = first;
+    for (std::size_t k = first + 1; k < last; ++k) {
+        const Vec2 p = loop[k % loop.size()] - a;
+        const double t = length > 0 ? std::clamp(dot(p, b - a) / (length * length), 0.0, 1.0) : 0;
+        if (const double off = norm(p - (b - a) * t); off > most) most = off, split = k;
+    }
+    if (split == first) {
+        kept.push_back(a);
+        return;
+    }
+    keep_needed(loop, first, split, off_mm, kept);
+    keep_needed(loop, split, last, off_mm, kept);
+}
+
+std::vector<Vec2> simplified(const std::vector<Vec2>& loop, double off_mm) {
+    const auto far = std::ranges::max_element(loop, {}, [&](Vec2 p) { return norm(p - loop.front()); });
+    const auto middle = static_cast<std::size_t>(far - loop.begin());
+    std::vector<Vec2> kept;
+    keep_needed(loop, 0, middle, off_mm, kept);
+    keep_needed(loop, middle, loop.size(), off_mm, kept);
+    return kept.size() < 3 ? loop : kept;
+}
+
+/// Outer loop round the net's start with its holes, slits closed.
+Polygons piece_at_start(const ClothNet& net, double shear_rad) {
+    Polygons all = offset(offset(net.outline(shear_rad), joined_mm), -joined_mm);
+    for (auto& loop : all) loop = simplified(loop, fit_mm);
+    const std::vector<Vec2>* best = nullptr;
+    for (const auto& loop : all)
+        if (area_of({loop}) > 0 && (contains({loop}, {0, 0}) || best == nullptr)) best = &loop;
+    if (best == nullptr) return {};
+    Polygons piece{*best};
+    for (const auto& loop : all)
+        if (area_of({loop}) < -scrap_cells2 * net.cell_mm * net.cell_mm && contains({*best}, loop.front()))
+            piece.push_back(loop);
+    return unite(piece);
+}
+
+struct Part {
+    double area_mm2 = 0;
+    Vec3 middle;
+};
+
+class PieceCutter {
+public:
+    PieceCutter(LaidSurface& surface, Vec3 warp, const Settings& settings)
+        : surface_(surface), net_surface_(*surface.mesh), warp_(warp), settings_(settings) {
+        const TriMesh& mesh = *surface.mesh;
+        for (FaceId f = 0; f < mesh.face_count(); ++f) {
+            const auto c = mesh.corners(f);
+            middle_.push_back((c[0] + c[1] + c[2]) / 3);
+            area_.push_back(norm(area_vector(c)) / 2);
+            for (unsigned k = 0; k < 3; ++k)
+                if (net_surface_.adjacency()[3 * f + k] == no_id) rim_.push_back((c[k] + c[(k + 1) % 3]) * 0.5);
+        }
+        rim_index_.emplace(rim_);
+        wanted_.assign(mesh.face_count(), 1);
+    }
+
+    void cut() {
+        const double limit = std::isfinite(surface_.lock_rad.low)
+                                 ? std::min(most_shear_rad, cut_share * surface_.lock_rad.low)
+                                 : mat_shear_rad;
+        const int told = static_cast<int>(settings_.kit.pieces);
+        int needed = 0;
+        for (; needed < most_pieces; ++needed) {
+            const std::optional<Part> part = largest_wanted();
+            if (!part) break;
+            if (needed + 1 <= told) {
+                if (!add_piece(*part, limit, needed + 1 == told)) break;
+            } else {
+                const ClothNet net = lay(part->middle, limit, wanted_);
+                if (!cover(net, piece_at_start(net, limit))) break;
+            }
+        }
+        surface_.pieces_needed = std::max(1, needed);
+        add_match_marks();
+        cut_to_roll();
+        name_pieces();
+    }
+
+private:
+    [[nodiscard]] ClothNet lay(Vec3 start, double shear_rad, std::span<const std::uint8_t> wanted) const {
+        NetOptions options;
+        options.start = start;
+        options.warp = warp_;
+        const Vec3 normal = net_surface_.nearest(start).normal;
+        if (norm(cross(normal, warp_)) < 0.1) options.warp = frame_from_normal(start, normal, warp_).x;
+        options.cell_mm = surface_.cell_mm;
+        options.most_shear_rad = shear_rad;
+        options.wanted = wanted;
+        options.rows_beyond =
+            2 + static_cast<int>(std::ceil(settings_.kit.overlap.mm() / surface_.cell_mm));  // to match
+        return lay_net(net_surface_, options);
+    }
+
+    /// Strikes out what a piece covers. False when that is nothing.
+    bool cover(const ClothNet& net, const Polygons& piece) {
+        std::vector<Vec3> used;
+        const Polygons round = offset(piece, net.cell_mm / 2, fit_mm);
+        for (const NetNode& node : net.nodes)
+            if (contains(round, Vec2{double(node.i), double(node.j)} * net.cell_mm)) used.push_back(node.at);
+        if (used.empty()) return false;
+        const PointIndex index(used);
+        // Its overlap reaches into what is left.
+        const double reach = std::max(reach_cells * net.cell_mm, settings_.kit.overlap.mm());
+        bool is_any = false;
+        for (FaceId f = 0; f < wanted_.size(); ++f)
+            if (wanted_[f] && index.nearest(middle_[f], reach)) wanted_[f] = 0, is_any = true;
+        return is_any;
+    }
+
+    [[nodiscard]] double scrap_mm2() const {
+        const double cell = surface_.cell_mm, lap = settings_.kit.overlap.mm();
+        return std::max(scrap_cells2 * cell * cell, lap * lap);
+    }
+
+    /// Of the places not yet covered that are worth a piece of their own the largest; its middle is a face's.
+    [[nodiscard]] std::optional<Part> largest_wanted() const {
+        std::optional<Part> best;
+        std::vector<std::uint8_t> seen(wanted_.size(), 0);
+        std::vector<FaceId> faces;
+        for (FaceId seed = 0; seed < wanted_.size(); ++seed) {
+            if (!wanted_[seed] || seen[seed]) continue;
+            faces.assign(1, seed);
+            seen[seed] = 1;
+            Part part;
+            for (std::size_t n = 0; n < faces.size(); ++n) {
+                part.area_mm2 += area_[faces[n]];
+                part.middle += middle_[faces[n]] * area_[faces[n]];
+                for (unsigned k = 0; k < 3; ++k) {
+                    const FaceId next = net_surface_.adjacency()[3 * faces[n] + k];
+                    if (next == no_id || seen[next] || !wanted_[next]) continue;
+                    seen[next] = 1;
+                    faces.push_back(next);
+                }
+            }
+            if (part.area_mm2 < scrap_mm2()) continue;
+            if (best && part.area_mm2 <= best->area_mm2) continue;
+            const Vec3 mean = part.middle / part.area_mm2;
+            double nearest = std::numeric_limits<double>::infinity();
+            for (const FaceId f : faces)
+                if (const double d = norm(middle_[f] - mean); d < nearest) nearest = d, part.middle = middle_[f];
+            best = part;
+        }
+        return best;
+    }
+
+    bool add_piece(const Part& part, double limit, bool is_last) {
+        const std::vector<std::uint8_t> wanted = wanted_;
+        double shear = limit;
+        ClothNet net = lay(part.middle, shear, wanted);
+        ClothPiece piece;
+        piece.net_outline = piece_at_start(net, shear);
+        if (!cover(net, piece.net_outline)) return false;
+        // What is left after the last piece is counted on, and given to that piece all the same.
+        if (is_last && largest_wanted()) {
+            net = lay(part.middle, shear = most_shear_rad, wanted);
+            piece.net_outline = piece_at_start(net, shear);
+        }
+        piece.laid_mm2 = area_of(piece.net_outline);
+        piece.start = net.nodes.front().at;
+        if (const std::size_t worst = net.worst_cell(shear); worst < net.cells.size()) {
+            piece.max_shear_rad = net.cells[worst].shear_rad;
+            piece.max_shear_at = net.middle(net.cells[worst]);
+        }
+        piece.part.kind = PartKind::cloth;
+        finish(piece, net);
+        surface_.pieces.push_back(std::move(piece));
+        nets_.push_back(std::move(net));
+        return true;
+    }
+
+    [[nodiscard]] bool is_seam(const ClothNet& net, Vec2 flat) const {
+        return !rim_index_->nearest(place_on(net, flat), rim_cells * net.cell_mm);
+    }
+
+    /// The outline with overlap at seams and margin past the surface's rim.
+    void finish(ClothPiece& piece, const ClothNet& net) {
+        const double margin = settings_.kit.cloth_margin.mm(), lap = settings_.kit.overlap.mm();
+        const bool is_wide_at_seam = lap > margin;
+        Polygons wide;  // edges that take the wider of the two
+        for (const auto& loop : piece.net_outline)
+            for (std::size_t k = 0; k < loop.size(); ++k) {
+                const Vec2 a = loop[k], b = loop[(k + 1) % loop.size()];
+                if (is_seam(net, (a + b) * 0.5) != is_wide_at_seam) continue;
+                const Vec2 along = normalized(b - a), aside{-along.y * joined_mm, along.x * joined_mm};
+                wide.push_back({a - aside, b - aside, b + aside, a + aside});
+            }
+        set_outline(piece, unite(offset(piece.net_outline, std::min(margin, lap), fit_mm),
+                                 offset(unite(wide), std::max(margin, lap) - joined_mm, fit_mm)));
+    }
+
+    void set_outline(ClothPiece& piece, const Polygons& loops) const {
+        piece.part.outline = {};
+        piece.part.fit = {};
+        double most = 0;
+        for (const auto& loop : loops) {
+            const double area = area_of({loop});
+            if (area > most) {
+                most = area;
+                piece.part.outline.outer = fitted(make_loop(loop, CutKind::rough), fit_mm, piece.part.fit);
+            }
+        }
+        // What is left open between overlaps is no hole to cut.
+        const double least_hole_mm2 = 4 * settings_.kit.overlap.mm() * settings_.kit.overlap.mm();
+        for (const auto& loop : loops)
+            if (area_of({loop}) < -least_hole_mm2)
+                piece.part.outline.holes.push_back(fitted(make_loop(loop, CutKind::rough), fit_mm, piece.part.fit));
+    }
+
+    static Mark line(std::vector<Vec2> points) { return {MarkKind::line, std::move(points), {}, 0}; }
+
+    /// Crosses with one number on two pieces where their seam lies.
+    void add_match_marks() {
+        int number = 0;
+        for (std::size_t a = 0; a < nets_.size(); ++a)
+            for (const auto& loop : surface_.pieces[a].net_outline) {
+                double since = match_every_mm;
+                for (std::size_t k = 0; k < loop.size(); ++k) {
+                    since += norm(loop[k] - loop[(k + loop.size() - 1) % loop.size()]);
+                    if (since < match_every_mm || !is_seam(nets_[a], loop[k])) continue;
+                    const Vec3 place = place_on(nets_[a], loop[k]);
+                    bool is_met = false;
+                    for (std::size_t b = a + 1; b < nets_.size(); ++b) {
+                        const std::optional<Vec2> flat = on_cloth(nets_[b], std::span(&place, 1)).front();
+                        if (!flat || !contains(to_polygons(surface_.pieces[b].part.outline), *flat)) continue;
+                        if (!is_met) mark(surface_.pieces[a], loop[k], ++number);
+                        is_met = true;
+                        mark(surface_.pieces[b], *flat, number);
+                    }
+                    if (is_met) since = 0;
+                }
+            }
+    }
+    static void mark(ClothPiece& piece, Vec2 at, int number) {
+        piece.part.marks.push_back({MarkKind::cross, {at}, {}, cross_mm});
+        piece.part.marks.push_back({MarkKind::text, {at + Vec2{cross_mm, cross_mm}}, std::to_string(number), text_mm});
+    }
+
+    /// Pieces wider than the roll become strips along the warp that lap over each other.
+    void cut_to_roll() {
+        double roll = std::numeric_limits<double>::infinity();
+        for (const PlyRun& run : surface_.plies) roll = std::min(roll, run.cloth.roll_mm);
+        const double lap = settings_.kit.overlap.mm();
+        std::vector<ClothPiece> pieces;
+        for (ClothPiece& piece : surface_.pieces) {
+            const Box2 box = bounding_box(piece.part.outline);
+            const double width = box.size().y;
+            const int strips =
+                width <= roll || roll <= 2 * lap ? 1 : static_cast<int>(std::ceil((width - lap) / (roll - lap)));
+            const Polygons whole = to_polygons(piece.part.outline);
+            for (int s = 0; s < strips; ++s) {
+                ClothPiece strip = piece;
+                if (strips > 1) {
+                    const double step = (width - lap) / strips, low = box.low.y + s * step, high = low + step + lap;
+                    const auto band = [&](double from, double to) {
+                        return Polygons{
+                            {{box.low.x - 1, from}, {box.high.x + 1, from}, {box.high.x + 1, to}, {box.low.x - 1, to}}};
+                    };
+                    set_outline(strip, intersect(whole, band(low, high)));
+                    strip.net_outline = intersect(
+                        piece.net_outline, band(s == 0 ? low : low + lap / 2, s + 1 == strips ? high : high - lap / 2));
+                    strip.laid_mm2 = area_of(strip.net_outline);
+                    std::erase_if(strip.part.marks,
+                                  [&](const Mark& m) { return m.points.front().y < low || m.points.front().y > high; });
+                }
+                pieces.push_back(std::move(strip));
+            }
+        }
+        surface_.pieces = std::move(pieces);
+    }
+
+    void name_pieces() {
+        for (std::size_t n = 0; n < surface_.pieces.size(); ++n) {
+            ClothPiece& piece = surface_.pieces[n];
+            PlatePart& part = piece.part;
+            part.id = "cloth-" + surface_.id + (surface_.pieces.size() > 1 ? "-" + std::to_string(n + 1) : "");
+            part.stock = surface_.plies.empty() ? "" : surface_.plies.front().cloth.name;
+            part.note = std::to_string(surface_.ply_count()) + " plies alike, warp along the arrow";
+            for (const auto& loop : piece.net_outline) {
+                std::vector<Vec2> closed = loop;
+                closed.push_back(loop.front());
+                part.marks.push_back(line(std::move(closed)));
+            }
+            const Box2 box = bounding_box(part.outline);
+            const double y = std::clamp(0.0, box.low.y + 2 * cross_mm, std::max(box.low.y, box.high.y - 2 * cross_mm));
+            part.marks.push_back({MarkKind::cross, {{0, y}}, {}, cross_mm});
+            part.marks.push_back(line({{0, y}, {arrow_mm, y}}));
+            part.marks.push_back(
+                line({{arrow_mm - text_mm, y + text_mm / 2}, {arrow_mm, y}, {arrow_mm - text_mm, y - text_mm / 2}}));
+            part.marks.push_back({MarkKind::text, {{cross_mm, y + text_mm / 2}}, "warp", text_mm});
+        }
+    }
+
+    LaidSurface& surface_;
+    NetSurface net_surface_;
+    Vec3 warp_;
+    const Settings& settings_;
+    std::vector<Vec3> middle_, rim_;
+    std::vector<double> area_;
+    std::optional<PointIndex> rim_index_;
+    std::vector<std::uint8_t> wanted_;  // a face each: 1 = no piece covers it yet
+    std::vector<ClothNet> nets_;        // of surface_.pieces before these are cut to the roll
+};
+
+}  // namespace
+
+void cut_pieces(LaidSurface& surface, Vec3 warp, const Settings& settings) {
+    PieceCutter(surface, warp, settings).cut();
+}
+
+}  // namespace cradlewright

@@ -1,0 +1,118 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <numbers>
+
+#include "cradlewright/mechanics/resin.hpp"
+#include "cradlewright/stages/layup.hpp"
+#include "stages/layup_kit.hpp"
+#include "support/plugs.hpp"
+#include "support/shapes.hpp"
+
+using namespace cradlewright;
+using Catch::Detail::Approx;
+
+namespace {
+
+/// The halves of a plug without panels and beads: mould and part cover the same surface.
+Layup bare_layup(const test::PartedPlug& plug, const Settings& settings) {
+    return plan_layup(plug.posed, plug.parting, {}, {}, {}, settings);
+}
+
+const LaidSurface& surface_of(const Layup& layup, const std::string& id) {
+    for (const LaidSurface& surface : layup.surfaces)
+        if (surface.id == id) return surface;
+    FAIL("no surface " << id);
+    return layup.surfaces.front();
+}
+
+}  // namespace
+
+TEST_CASE("a dome is cut into pieces that do not lock", "[stages][layup]") {
+    constexpr double radius = 100;
+    const test::PartedPlug plug = test::parted_plug(test::make_sphere(radius, 5));
+    Settings settings;
+    const Layup layup = bare_layup(plug, settings);
+    REQUIRE(layup.surfaces.size() == 4);
+    for (const LaidSurface& surface : layup.surfaces) {
+        CAPTURE(surface.id);
+        CHECK(surface.area_mm2 == Approx(2 * std::numbers::pi * radius * radius).epsilon(0.02));
+        CHECK(surface.deviation_mm < 1);
+        CHECK(surface.pieces.size() > 1);
+        CHECK(surface.pieces_needed == int(surface.pieces.size()));
+        CHECK(surface.max_shear_rad() < cut_share * Angle::deg(30).rad());
+        double laid = 0;
+        for (const ClothPiece& piece : surface.pieces) {
+            laid += piece.laid_mm2;
+            CHECK(piece.area_mm2() > piece.laid_mm2);
+            CHECK(norm(piece.start) > 0);
+        }
+        // Overlaps cover what lies between pieces; a sheared cell covers less than it is cut from.
+        CHECK(laid > 0.75 * surface.area_mm2);
+        CHECK(laid < 1.15 * surface.area_mm2);
+    }
+    settings.kit.pieces = 1;
+    const Layup whole = bare_layup(plug, settings);
+    const LaidSurface& one = surface_of(whole, "mould-1");
+    CHECK(one.pieces.size() == 1);
+    CHECK(one.pieces_needed > 1);
+    CHECK(one.max_shear_rad() > Angle::deg(40).rad());
+    // A weave that shears further wants fewer pieces.
+    settings.kit.pieces = 12;
+    for (const char* name : {"glass-160", "glass-300"}) settings.cloths.at(name).lock_rad = Angle::deg(58).rad();
+    CHECK(surface_of(bare_layup(plug, settings), "mould-1").pieces.size() < surface_of(layup, "mould-1").pieces.size());
+}
+
+TEST_CASE("the kit adds up", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_elliptic_cylinder(40, 15, 300, 96, 60));
+    Settings settings;
+    settings.kit.waste = 0.2;
+    settings.kit.resin_price = 10;
+    const Layup layup = bare_layup(plug, settings);
+    const LayupKit& kit = layup.kit;
+    double mix = 0, fibre = 0, gel = 0;
+    for (const LaidSurface& surface : layup.surfaces) {
+        // Nearly all of it unrolls: one piece, hardly sheared but at the ends' rims.
+        CHECK(surface.pieces.size() <= 3);
+        for (const PlyRun& run : surface.plies) fibre += run.count * run.cloth.areal_mass_kg_mm2 * surface.cloth_mm2();
+        const Laminate laminate =
+            make_laminate(settings, surface.is_mould ? settings.laminate_mould : settings.laminate_part, "test");
+        mix += 1.2 * cure(laminate, material("epoxy").e_mpa).resin_kg_mm2 * surface.cloth_mm2();
+        gel += surface.is_mould ? 1.2 * 0.5 * material("gel-coat").density_kg_mm3.value * surface.area_mm2 : 0;
+    }
+    CHECK(kit.fibre_kg == Approx(fibre));
+    CHECK(kit.resin_kg + kit.hardener_kg == Approx(mix));
+    CHECK(kit.hardener_kg / kit.resin_kg == Approx(0.3));
+    CHECK(kit.gel_coat_kg == Approx(gel));
+    CHECK(kit.thickener_kg == Approx(0.03 * gel));
+    CHECK(kit.cost == Approx(10 * mix));
+    CHECK(kit.batch_kg == batch_kg(settings.kit));
+    for (const LayupKit::Pour& pour : kit.pours) CHECK(pour.batches == std::ceil(pour.mix_kg / kit.batch_kg));
+    // The single mould has no second half.
+    settings.mould.use = MouldUse::single;
+    CHECK(bare_layup(plug, settings).surfaces.size() == 2);
+}
+
+TEST_CASE("cloth wider than its roll is cut into strips that lap", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_elliptic_cylinder(60, 20, 300, 96, 60));
+    Settings settings;
+    const ClothPiece whole = surface_of(bare_layup(plug, settings), "part-1").pieces.front();
+    const double width = bounding_box(whole.part.outline).size().y;
+    for (const char* name : {"glass-160", "glass-300"}) settings.cloths.at(name).roll_mm = 0.6 * width;
+    const LaidSurface strips = surface_of(bare_layup(plug, settings), "part-1");
+    REQUIRE(strips.pieces.size() == 2);
+    double sum = 0;
+    for (const ClothPiece& piece : strips.pieces) {
+        CHECK(bounding_box(piece.part.outline).size().y < 0.6 * width);
+        sum += bounding_box(piece.part.outline).size().y;
+    }
+    CHECK(sum == Approx(width + settings.kit.overlap.mm()).margin(1.5));
+}
+
+TEST_CASE("pieces lie in rows across the roll", "[stages][layup]") {
+    CHECK(roll_length_mm({}, 1000, 10) == 0);
+    CHECK(roll_length_mm({{400, 300}}, 1000, 10) == 400);
+    CHECK(roll_length_mm({{400, 300}, {300, 300}, {200, 300}}, 1000, 10) == 400);
+    CHECK(roll_length_mm({{200, 400}, {400, 500}, {300, 500}}, 1000, 10) == 400 + 10 + 300);
+    CHECK(roll_length_mm({{400, 2000}, {300, 100}}, 1000, 10) == 400 + 10 + 300);
+}
