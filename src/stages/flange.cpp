@@ -25,6 +25,8 @@ constexpr int thickness_samples = 16;   // slices through the sheet less one
 constexpr double edge_match_mm = 0.05;  // an outline edge this near a guide line follows it
 constexpr double lost_share = 0.02;
 
+constexpr double strap_thicknesses = 16;  // under a butt joint, 8 on either side. Source: common practice for plywood
+
 // On a panel's pattern, from the plug outward along its bend lines.
 constexpr double bend_word_share = 0.3, bend_word_mm = 3;
 
@@ -265,10 +267,33 @@ private:
                                             {ruling.from + (ruling.to - ruling.from) * bend_word_share},
                                             "bend",
                                             bend_word_mm});
+            // What rises less than that over its length nobody bends: it is pressed down and glued.
+            const Vec2 size = bounding_box(panel.part.outline).size();
+            const double length = std::max(size.x, size.y), rise = length * length / (8 * panel.bend_radius_mm);
             panel.part.note +=
-                "; bend to radius " +
-                format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)), settings_.units) +
-                " or more about the lines named bend, over the ribs";
+                rise < settings_.flange.planarity.mm()
+                    ? "; nearly flat: press it down on the ribs"
+                    : "; bend to radius " +
+                          format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)),
+                                          settings_.units) +
+                          " or more about the lines named bend, over the ribs";
+        }
+        note_butts();
+    }
+
+    /// Neighbours on one edge whose tops are one plane, as where a panel was larger than its sheet.
+    void note_butts() {
+        constexpr double one_plane = 0.9998;  // cosine of 1 deg
+        for (std::size_t i = 0; i + 1 < flange_.panels.size(); ++i) {
+            FlangePanel &a = flange_.panels[i], &b = flange_.panels[i + 1];
+            if (a.edge != b.edge || a.loop != b.loop || a.step_mm > settings_.flange.planarity.mm()) continue;
+            const Vec3 joint = parting_.loops[b.loop].panel_line[b.first];
+            if (dot(a.top_near(joint).normal, b.top_near(joint).normal) < one_plane) continue;
+            const double strap = strap_thicknesses * thickness_;
+            for (auto [panel, other] : {std::pair{&a, &b}, std::pair{&b, &a}})
+                panel->part.note += "; butts against " + other->id + ": glue a strap " +
+                                    format_quantity(Quantity::of(Length::mm(strap)), settings_.units) +
+                                    " wide of the same sheet under the joint, between the strips";
         }
     }
 

@@ -7,6 +7,9 @@
 #include <limits>
 #include <utility>
 
+#include "cradlewright/catalog/cutting.hpp"
+#include "stages/flange_plan.hpp"
+
 namespace cradlewright {
 namespace {
 
@@ -125,7 +128,7 @@ private:
         if (bears) run = std::move(bent);
     }
 
-    /// As few equal pieces as stay within the planarity of their planes.
+    /// As few equal pieces as stay within the planarity of their planes and can be cut from one sheet each.
     [[nodiscard]] std::vector<Run> split_edge(const PartingEdge& edge, std::size_t count) const {
         const bool is_whole = edge.first == edge.last;
         if (is_whole) {
@@ -151,9 +154,33 @@ private:
                 shape(runs.back());
                 worst = std::max(worst, runs.back().off_plane_mm);
             }
-            if (worst <= settings_.flange.planarity.mm()) break;
+            if (worst <= settings_.flange.planarity.mm() && std::ranges::all_of(runs, [&](const Run& run) {
+                    return fits_sheet(run, &run == &runs.front() || is_whole, &run == &runs.back() || is_whole);
+                }))
+                break;
         }
         return runs;
+    }
+
+    /// Whether a panel along the run can be cut from one sheet, box by box as stock.fit judges. Toward another edge it
+    /// may reach as far as it is wide, for the mitre.
+    [[nodiscard]] bool fits_sheet(const Run& run, bool begins_edge, bool ends_edge) const {
+        const Vec2 along = normalized(run.points.back().at - run.points.front().at);
+        if (!(norm(along) > 0)) return true;
+        Box2 box;
+        const auto add = [&](Vec2 p) { box.add({dot(p, along), dot(p, perp(along))}); };
+        for (std::size_t i = 0; i < run.points.size(); ++i) {
+            const Vec2 p = run.points[i].at;
+            add(p - run.outward[i] * panel_inward_mm);
+            add(p + run.outward[i] * run.width_mm);
+        }
+        const double width = box.size().y, rise = run.points.back().height - run.points.front().height;
+        const double length =
+            std::hypot(box.size().x, rise) + (begins_edge ? run.width_mm : 0) + (ends_edge ? run.width_mm : 0);
+        const Stock& sheet = stock(settings_, settings_.flange.stock);
+        const StockRoom room = room_on(settings_, sheet);
+        const double most = sheet.length_mm - 2 * room.end_mm, least = sheet.width_mm - 2 * room.side_mm;
+        return (length <= most && width <= least) || (width <= most && length <= least);
     }
 
     const PartingLoop& loop_;

@@ -58,7 +58,8 @@ struct Run {
 };
 
 /// Splits each edge of a loop into as few equal runs as stay within flange.planarity of their planes, or of one bent
-/// sheet where edge.NAME.panel lets it be bent. A whole level loop and an inner loop are one run.
+/// sheet where edge.NAME.panel lets it be bent, and can be cut from one sheet of flange.stock each. A whole level loop
+/// and an inner loop are one run.
 std::vector<Run> split_loop(const PartingLoop& loop, const Frame3& plan, const Settings& settings);
 
 /// Lays a bent sheet along a run: the envelope of the planes through the line's chords at the set slope, as flats

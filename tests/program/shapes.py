@@ -54,9 +54,9 @@ def ascii_stl(faces):
     return ("\n".join(lines + ["endsolid test"]) + "\n").encode()
 
 
-def plug(n=24):
-    """A plain plug that every stage can work with: 240 x 80 x 40 mm."""
-    return ellipsoid(120, 40, 20, n)
+def plug(n=24, bow=0):
+    """A plain plug that every stage can work with: 240 x 80 x 40 mm; its ends lifted by `bow`."""
+    return [tuple((x, y, z + bow * (x / 120) ** 2) for x, y, z in f) for f in ellipsoid(120, 40, 20, n)]
 
 
 def split(faces, step, seed):

@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "cradlewright/catalog/cutting.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
 #include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/geom/region_ops.hpp"
@@ -193,4 +194,39 @@ TEST_CASE("the set slope falls away from the plug", "[stages][flange]") {
         const Vec3 away = panel.part.frame.y;
         CHECK(away.z * settings.flange.slope.rad() < 0);
     }
+}
+
+TEST_CASE("a panel longer than its sheet is laid in pieces that butt", "[stages][flange]") {
+    const PartedPlug plug = parted_plug(make_cut_off_plate({.length = 600, .step_mm = 4}));
+    Settings settings;
+    const Flange whole = lay_flange(plug.posed, plug.parting, settings);
+    Stock& sheet = settings.stocks.at(settings.flange.stock);
+    sheet.length_mm = 420;
+    sheet.width_mm = 400;
+    const Flange pieces = lay_flange(plug.posed, plug.parting, settings);
+    const auto on_front = [](const Flange& flange) {
+        return std::ranges::count(flange.panels, "front", &FlangePanel::edge);
+    };
+    REQUIRE(on_front(whole) == 1);
+    CHECK(on_front(pieces) == 2);
+    const double margin = 2 * room_on(settings, sheet).end_mm;
+    for (const FlangePanel& panel : pieces.panels) {
+        CAPTURE(panel.id);
+        const Vec2 size = bounding_box(panel.part.outline).size();
+        CHECK(std::max(size.x, size.y) <= 420 - margin);
+        CHECK(panel.off_plane_mm <= settings.flange.planarity.mm());
+    }
+    // Nothing is lost or doubled at the joints.
+    CHECK(total_area(pieces) == Approx(total_area(whole)).epsilon(1e-3));
+    Polygons all;
+    double sum = 0;
+    for (const FlangePanel& panel : pieces.panels) {
+        const Polygons plan = in_plan(panel);
+        sum += area_of(plan);
+        all = unite(all, plan);
+    }
+    CHECK(area_of(all) == Approx(sum).epsilon(1e-4));
+    const auto first = std::ranges::find(pieces.panels, "front", &FlangePanel::edge);
+    CHECK_THAT(first->part.note, Catch::Contains("butts against panel-front-2"));
+    for (const FlangePanel& panel : whole.panels) CHECK_THAT(panel.part.note, !Catch::Contains("butts"));
 }
