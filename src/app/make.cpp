@@ -34,9 +34,10 @@ Build design(const Settings& settings, const Progress& progress) {
     return run_pipeline(read_scan(settings.plug), settings, progress);
 }
 
-void write_drawing(OutputFolder& folder, const std::string& name, const Drawing& drawing) {
-    write_dxf(drawing, folder.add("cut/" + name + ".dxf"));
-    folder.write("cut/" + name + ".svg", svg_text(drawing));
+/// `path` within the folder, without an ending.
+void write_drawing(OutputFolder& folder, const std::string& path, const Drawing& drawing) {
+    write_dxf(drawing, folder.add(path + ".dxf"));
+    folder.write(path + ".svg", svg_text(drawing));
 }
 
 void write_cut_files(OutputFolder& folder, const Build& build, const Progress& progress) {
@@ -45,14 +46,14 @@ void write_cut_files(OutputFolder& folder, const Build& build, const Progress& p
     std::map<const PlatePart*, Drawing> drawings;
     for (std::size_t i = 0; i < parts.size(); ++i) {
         progress.report("write", double(i) / double(parts.size()), parts[i]->id);
-        write_drawing(folder, parts[i]->id, drawings[parts[i]] = draw_part(*parts[i]));
+        write_drawing(folder, "cut/" + parts[i]->id, drawings[parts[i]] = draw_part(*parts[i]));
     }
     if (settings.cut_by == CutMethod::router)
         for (const SheetPath& path : plan_router(build.design, build.layout))
             folder.write("router/sheet-" + path.stock + "-" + std::to_string(path.number) + ".ngc",
                          gcode_text(path, settings.units));
     for (const Sheet& sheet : build.layout.sheets)
-        write_drawing(folder, "sheet-" + sheet.stock + "-" + std::to_string(sheet.number),
+        write_drawing(folder, "cut/sheet-" + sheet.stock + "-" + std::to_string(sheet.number),
                       draw_sheet(sheet, build.design));
     if (settings.cut_by != CutMethod::print || parts.empty()) return;
     std::vector<Tiling> tilings;
@@ -66,9 +67,7 @@ void write_cloth(OutputFolder& folder, const Build& build) {
     for (const LaidSurface& surface : build.design.layup.surfaces)
         for (const ClothPiece& piece : surface.pieces) {
             const Drawing drawing = draw_part(piece.part);
-            const std::string& name = piece.part.id;
-            write_dxf(drawing, folder.add("layup/" + name + ".dxf"));
-            folder.write("layup/" + name + ".svg", svg_text(drawing));
+            write_drawing(folder, "layup/" + piece.part.id, drawing);
             tilings.push_back(tile_drawing(drawing, build.design.settings.paper));
         }
     if (!tilings.empty())

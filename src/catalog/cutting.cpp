@@ -71,4 +71,10 @@ StockRoom room_on(const Settings& settings, const Stock& stock) {
     return room;
 }
 
+double share_of_sheet(const Settings& settings, const Stock& stock, Vec2 box_mm) {
+    const StockRoom room = room_on(settings, stock);
+    const double length = stock.length_mm - 2 * room.end_mm, width = stock.width_mm - 2 * room.side_mm;
+    return std::min(std::max(box_mm.x / length, box_mm.y / width), std::max(box_mm.y / length, box_mm.x / width));
+}
+
 }  // namespace cradlewright

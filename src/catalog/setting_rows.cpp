@@ -793,9 +793,6 @@ void add_stock_and_tool_rows(std::vector<SettingRow>& rows) {
          quantity("saw.spare", at(&S::saw, &SawOptions::spare), between(mm(0), mm(50)),
                   "What stays outside the lines where parts are first sawn apart, for the true cut that follows.",
                   practice("3 mm: wide enough to saw on one side of, narrow enough to waste little")),
-         quantity("saw.start-hole", at(&S::saw, &SawOptions::start_hole), between(mm(1), mm(50)),
-                  "Diameter of the hole drilled to let a blade into an inside cut-out.",
-                  practice("10 mm takes a jigsaw's blade")),
          quantity("router.cutter", at(&S::router, &RouterOptions::cutter), between(mm(0.5), mm(50)),
                   "Diameter of the router cutter.", practice("6 mm for sheet up to 18 mm"))});
 }

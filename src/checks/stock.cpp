@@ -196,24 +196,21 @@ std::vector<Check> check_stock_fit(const Design& design) {
         if (part->outline.outer.vertices.empty()) continue;
         const Stock& from = stock(design.settings, part->stock);
         const Vec2 size = bounding_box(part->outline).size();
-        const StockRoom room = room_on(design.settings, from);
-        const double ends = 2 * room.end_mm, sides = 2 * room.side_mm;
-        const double length = from.length_mm - ends, width = from.width_mm - sides;
-        const double straight = std::max(size.x / length, size.y / width),
-                     turned = std::max(size.y / length, size.x / width);
         Check c;
         c.id = "stock.fit";
         c.subject = part->id;
-        c.value = c.low = c.high = Quantity::ratio(std::min(straight, turned));
+        c.value = c.low = c.high = Quantity::ratio(share_of_sheet(design.settings, from, size));
         c.limit = Quantity::ratio(1);
         c.relation = Relation::at_most;
         c.formula = "part's box over the sheet less its margins, better of two directions";
         c.source = Source::derived("plain comparison of sizes");
+        const StockRoom room = room_on(design.settings, from);
         c.advice = c.value.value <= 1
                        ? "fits " + from.name
                        : "take a sheet of " +
-                             length_to_set(design.settings, std::max(size.x, size.y) + ends, Rounding::up) + " x " +
-                             length_to_set(design.settings, std::min(size.x, size.y) + sides, Rounding::up) +
+                             length_to_set(design.settings, std::max(size.x, size.y) + 2 * room.end_mm, Rounding::up) +
+                             " x " +
+                             length_to_set(design.settings, std::min(size.x, size.y) + 2 * room.side_mm, Rounding::up) +
                              " or more (length and width of stock." + from.name + ")";
         checks.push_back(judged(std::move(c)));
     }

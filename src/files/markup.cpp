@@ -30,4 +30,6 @@ std::string escape_markup(std::string_view text) {
     return result;
 }
 
+std::string paragraph(std::string_view html) { return "<p>" + std::string(html) + "</p>\n"; }
+
 }  // namespace cradlewright

@@ -8,5 +8,7 @@ namespace cradlewright {
 
 /// Text made safe between tags and in quoted attributes of HTML and SVG; control characters become spaces.
 std::string escape_markup(std::string_view text);
+/// A paragraph of HTML; `html` is markup already.
+std::string paragraph(std::string_view html);
 
 }  // namespace cradlewright

@@ -22,7 +22,8 @@ public:
 
     [[nodiscard]] std::string html() const {
         std::string html;
-        for (const std::string& note : hardware_.notes) html += "<p><b>" + escape_markup(sentence(note)) + "</b></p>\n";
+        for (const std::string& note : hardware_.notes)
+            html += paragraph("<b>" + escape_markup(sentence(note)) + "</b>");
         if (hardware_.items.empty()) return html;
         return html + summary() + table() + steps() + cautions();
     }
@@ -52,7 +53,7 @@ private:
                     len(hardware_.misfit_mm) + " off its socket.";
         text += " Clamp bolts: M" + short_number(Sizes::bolt, 0) + " with washers of " + len(Sizes::washer) +
                 ", about " + len(spacing_) + " apart at most.";
-        return "<p>" + text + "</p>\n";
+        return paragraph(text);
     }
 
     static std::string angle(double rad) { return short_number(Angle::rad(rad).deg(), 1) + " deg"; }

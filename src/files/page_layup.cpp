@@ -7,8 +7,6 @@
 namespace cradlewright {
 namespace {
 
-std::string paragraph(const std::string& text) { return "<p>" + text + "</p>\n"; }
-
 class LayupPage {
 public:
     explicit LayupPage(const Design& design) : layup_(design.layup), units_(design.settings.units) {}

@@ -123,7 +123,6 @@ private:
         return short_number(d.x, 4) + ", " + short_number(d.y, 4) + ", " + short_number(d.z, 4);
     }
     static std::string id(std::string_view text) { return "<span class=\"id\">" + escape_markup(text) + "</span>"; }
-    static std::string paragraph(std::string_view html) { return "<p>" + std::string(html) + "</p>\n"; }
     static std::string note(std::string_view text) { return text.empty() ? "" : paragraph(escape_markup(text)); }
 
     using Fact = std::pair<std::string_view, std::string>;

@@ -163,7 +163,6 @@ private:
         if (node.steps_beyond > options_.rows_beyond || node.off_mm > off_most * options_.cell_mm) return;
         if (net_.nodes.size() >= static_cast<std::size_t>(options_.most_nodes)) return;
         if (is_over && lies_on_itself(node)) return;
-        if (is_over) net_.worst_off_mm = std::max(net_.worst_off_mm, node.off_mm);
         net_.by_place_.emplace(place_key(node.i, node.j), net_.nodes.size());
         if (is_over) near_[cell_of(node.at)].push_back(net_.nodes.size());
         net_.nodes.push_back(node);

@@ -69,7 +69,6 @@ public:
     double cell_mm = 0;
     std::vector<NetNode> nodes;  ///< in the order they were laid
     std::vector<NetCell> cells;  ///< whose four sides are cell_mm long
-    double worst_off_mm = 0;     ///< of nodes over the mesh
 
     [[nodiscard]] const NetNode* find(int i, int j) const;
     /// Chains round the flat cells where the net is inside the rim and its shear below `most_shear_rad`, straight

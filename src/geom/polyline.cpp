@@ -121,4 +121,44 @@ bool is_inside(Vec2 p, std::span<const Vec2> closed_points) {
     return inside;
 }
 
+namespace {
+
+/// Marks the points of an open stretch that a chain needs to stay within the tolerance. Source: D. Douglas, T. Peucker
+/// (1973).
+void mark_needed(std::span<const Vec2> p, std::size_t first, std::size_t last, double tolerance_mm,
+                 std::vector<char>& is_needed) {
+    std::vector<std::pair<std::size_t, std::size_t>> left{{first, last}};
+    while (!left.empty()) {
+        const auto [a, b] = left.back();
+        left.pop_back();
+        double worst = tolerance_mm;
+        std::size_t at = 0;
+        const std::vector<Vec2> chord{p[a % p.size()], p[b % p.size()]};
+        for (std::size_t i = a + 1; i < b; ++i) {
+            const double d = distance_to_polyline(p[i % p.size()], chord, false);
+            if (d > worst) worst = d, at = i;
+        }
+        if (at == 0) continue;
+        is_needed[at % p.size()] = 1;
+        left.emplace_back(a, at);
+        left.emplace_back(at, b);
+    }
+}
+
+}  // namespace
+
+std::vector<Vec2> thinned(std::span<const Vec2> loop, double tolerance_mm) {
+    std::vector<char> is_needed(loop.size(), 0);
+    const auto first = static_cast<std::size_t>(std::min_element(loop.begin(), loop.end()) - loop.begin());
+    const auto last = static_cast<std::size_t>(std::max_element(loop.begin(), loop.end()) - loop.begin());
+    is_needed[first] = is_needed[last] = 1;
+    const std::size_t n = loop.size();
+    mark_needed(loop, first, last > first ? last : last + n, tolerance_mm, is_needed);
+    mark_needed(loop, last, first > last ? first : first + n, tolerance_mm, is_needed);
+    std::vector<Vec2> kept;
+    for (std::size_t i = 0; i < n; ++i)
+        if (is_needed[i] != 0) kept.push_back(loop[i]);
+    return kept;
+}
+
 }  // namespace cradlewright

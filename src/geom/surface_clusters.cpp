@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 #include <numeric>
+#include <set>
 #include <utility>
 
 #include "cradlewright/base/error.hpp"
@@ -136,19 +137,15 @@ SurfaceClusters::Result SurfaceClusters::finish(Vec3 up, const std::string& plac
     }
     TriMesh soup;
     for (const Cluster& c : whole) soup.vertices.push_back(c.count + c.pins > 0 ? c.place() : Vec3{});
-    std::map<Triangle, int> count;  // a face and its reverse cancel: a fold flattened by its cell
+    std::set<Triangle> faces;  // a face and its reverse cancel: a fold flattened by its cell
     for (const Triangle& f : faces_) {
         Triangle t{root[f[0]], root[f[1]], root[f[2]]};
         if (t[0] == t[1] || t[1] == t[2] || t[2] == t[0]) continue;
         std::rotate(t.begin(), std::min_element(t.begin(), t.end()), t.end());
         const Triangle back{t[0], t[2], t[1]};
-        if (const auto it = count.find(back); it != count.end()) {
-            count.erase(it);
-        } else {
-            count[t] = 1;
-        }
+        if (faces.erase(back) == 0) faces.insert(t);
     }
-    for (const auto& [t, n] : count) soup.triangles.push_back(t);
+    soup.triangles.assign(faces.begin(), faces.end());
     Result result;
     result.mesh =
         repair_mesh(std::move(soup), {.hole_perimeter_mm = hole_cells * cell_mm_, .caps_openings = false}, place).mesh;
@@ -157,10 +154,7 @@ SurfaceClusters::Result SurfaceClusters::finish(Vec3 up, const std::string& plac
     if (dot(sum, up) < 0)
         for (Triangle& t : result.mesh.triangles) std::swap(t[1], t[2]);
     const MeshIndex index(result.mesh);
-    std::vector<double> off;
-    for (const Vec3 p : samples_) off.push_back(index.nearest(p).distance_mm);
-    std::ranges::sort(off);
-    if (!off.empty()) result.deviation_mm = off.back(), result.typical_mm = off[off.size() / 2];
+    for (const Vec3 p : samples_) result.deviation_mm = std::max(result.deviation_mm, index.nearest(p).distance_mm);
     return result;
 }
 

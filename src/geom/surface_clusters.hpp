@@ -29,7 +29,6 @@ public:
     struct Result {
         TriMesh mesh;             ///< largest shell; small holes closed; each edge with at most two faces
         double deviation_mm = 0;  ///< largest distance from it of a sample of the points added
-        double typical_mm = 0;    ///< its median
     };
     /// The mesh, its normals on the side of `up` on the whole. Cells closer together than half their size are merged
     /// first. Errors: Error(bad_input, place) when nothing is left. Cost: O(clusters log clusters).

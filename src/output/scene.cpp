@@ -253,18 +253,8 @@ TriMesh closed_tube(const std::vector<Vec3>& chain, double radius) {
 
 // Panel line, foot on the plug, arc, foot on the panel.
 Ring bead_ring(const BeadSection& section, BeadKind kind) {
-    constexpr int chords = 8;
     Ring ring{section.joint};
-    const Vec3 from = section.on_plug - section.center, to = section.on_panel - section.center;
-    if (kind == BeadKind::ramp) return {section.joint, section.on_plug, section.on_panel};
-    const double r = norm(from);
-    const Vec3 u = normalized(from);
-    const Vec3 v = normalized(to - u * dot(to, u));
-    const double angle = std::atan2(dot(to, v), dot(to, u));
-    for (int k = 0; k <= chords; ++k) {
-        const double at = angle * k / chords;
-        ring.push_back(section.center + (u * std::cos(at) + v * std::sin(at)) * r);
-    }
+    for (const Vec3 p : clay_face(section, kind, kind == BeadKind::ramp ? 1 : 8)) ring.push_back(p);
     return ring;
 }
 

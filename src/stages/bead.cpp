@@ -271,6 +271,22 @@ std::size_t BeadRun::valid_count() const {
     return static_cast<std::size_t>(std::ranges::count_if(sections, &BeadSection::is_valid));
 }
 
+std::vector<Vec3> clay_face(const BeadSection& section, BeadKind kind, int chords) {
+    const Vec3 from = section.on_plug - section.center, to = section.on_panel - section.center;
+    const double radius = norm(from);
+    const Vec3 u = radius > 0 ? from / radius : Vec3{}, aside = to - u * dot(to, u);
+    const bool is_arc = kind == BeadKind::round && norm(aside) > 0;
+    const Vec3 v = is_arc ? normalized(aside) : Vec3{};
+    const double angle = std::atan2(dot(to, v), dot(to, u));
+    std::vector<Vec3> face;
+    for (int k = 0; k <= chords; ++k) {
+        const double share = double(k) / chords, at = angle * share;
+        face.push_back(section.center +
+                       (is_arc ? (u * std::cos(at) + v * std::sin(at)) * radius : from + (to - from) * share));
+    }
+    return face;
+}
+
 double flat_bead_area_mm2(double radius_mm, double corner_rad) {
     CRADLEWRIGHT_PRECONDITION(corner_rad > 0 && corner_rad <= std::numbers::pi);
     return radius_mm * radius_mm * (1 / std::tan(corner_rad / 2) - (std::numbers::pi - corner_rad) / 2);

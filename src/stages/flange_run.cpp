@@ -177,10 +177,7 @@ private:
         const double width = box.size().y, rise = run.points.back().height - run.points.front().height;
         const double length =
             std::hypot(box.size().x, rise) + (begins_edge ? run.width_mm : 0) + (ends_edge ? run.width_mm : 0);
-        const Stock& sheet = stock(settings_, settings_.flange.stock);
-        const StockRoom room = room_on(settings_, sheet);
-        const double most = sheet.length_mm - 2 * room.end_mm, least = sheet.width_mm - 2 * room.side_mm;
-        return (length <= most && width <= least) || (width <= most && length <= least);
+        return share_of_sheet(settings_, stock(settings_, settings_.flange.stock), {length, width}) <= 1;
     }
 
     const PartingLoop& loop_;

@@ -26,17 +26,17 @@ struct Task {
 
 /// Half 1 of the mould, half 2, then what the part is laid up in.
 std::vector<Task> tasks_of(const Beads& beads, const HiddenFaces& hidden, MouldUse use) {
-    static const std::vector<BeadRun> no_runs;
     std::vector<Task> tasks;
     const auto add = [&](int half) {
-        const bool is_first = half == 1 || !beads.groove;
+        // Without a groove there is no clay, on either side.
+        const bool has_own = half == 2 && beads.groove;
         const std::vector<FaceId>* faces = half == 1 ? &hidden.half1 : &hidden.half2;
-        const auto* runs = is_first ? &beads.runs : &beads.groove->runs;
-        const auto* lines = is_first ? &beads.trim_lines : &beads.groove->trim_lines;
+        const auto* runs = has_own ? &beads.groove->runs : &beads.runs;
+        const auto* lines = has_own ? &beads.groove->trim_lines : &beads.trim_lines;
         const std::string name = std::to_string(half);
         tasks.push_back({"mould-" + name,
                          "half " + name + " of the mould: plug, bead and flange",
-                         {half, true, half == 2 && !beads.groove ? &no_runs : runs, faces, lines}});
+                         {half, true, runs, faces, lines}});
         tasks.push_back({"part-" + name,
                          "half " + name + " of the part: the plug to its trim line",
                          {half, false, runs, faces, lines}});
@@ -57,12 +57,6 @@ Spread least_lock(const std::vector<PlyRun>& plies) {
 
 }  // namespace
 
-double LaidSurface::max_shear_rad() const {
-    double most = 0;
-    for (const ClothPiece& piece : pieces) most = std::max(most, piece.max_shear_rad);
-    return most;
-}
-
 double LaidSurface::cloth_mm2() const {
     double sum = 0;
     for (const ClothPiece& piece : pieces) sum += piece.area_mm2();
@@ -71,7 +65,7 @@ double LaidSurface::cloth_mm2() const {
 
 int LaidSurface::ply_count() const {
     int sum = 0;
-    for (const PlyRun& run : plies) sum += run.count;
+    for (const PlyRun& run : laminate.plies) sum += run.count;
     return sum;
 }
 
@@ -92,15 +86,16 @@ Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& f
             const auto& [id, what, on] = tasks[n];
             LaidSurface& surface = surfaces[n];
             surface.id = id, surface.what = what, surface.is_mould = on.has_flange;
-            surface.plies = make_laminate(settings, surface.is_mould ? settings.laminate_mould : settings.laminate_part,
-                                          surface.is_mould ? "laminate.mould.plies" : "laminate.part.plies")
-                                .plies;
-            surface.lock_rad = least_lock(surface.plies);
+            surface.laminate = surface.is_mould
+                                   ? make_laminate(settings, settings.laminate_mould, "laminate.mould.plies")
+                                   : make_laminate(settings, settings.laminate_part, "laminate.part.plies");
+            surface.lock_rad = least_lock(surface.laminate.plies);
             // The mould's cloth lies on the plug, the part's within the mould.
             const Vec3 away = on.half == 1 ? pose.pull_fixture : -pose.pull_fixture;
+            const double cell_mm = layup_cell_mm(posed, parting, flange, on);
             std::optional<SurfaceClusters::Result> clean;
             for (const double finer : cell_trials) {
-                surface.cell_mm = finer * layup_cell_mm(posed, parting, flange, on);
+                surface.cell_mm = finer * cell_mm;
                 try {
                     clean = clean_surface(posed, parting, flange, on, surface.cell_mm, on.has_flange ? away : -away);
                     surface.trouble.clear();
@@ -112,11 +107,7 @@ Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& f
             if (!clean) continue;
             surface.area_mm2 = mass_properties(clean->mesh).area_mm2;
             surface.deviation_mm = clean->deviation_mm;
-            surface.mesh = std::make_shared<const TriMesh>(std::move(clean->mesh));
-            if (!surface.plies.empty()) cut_pieces(surface, warp, settings);
-            for (ClothPiece& piece : surface.pieces)
-                piece.part.thickness_mm =
-                    ply_thickness_mm(surface.plies.front().cloth, settings.laminate_mould.resin_density.kg_mm3());
+            if (!surface.laminate.plies.empty()) cut_pieces(surface, clean->mesh, warp, settings);
         }
     });
     layup.surfaces = std::move(surfaces);

@@ -61,10 +61,7 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
     };
     std::vector<Roll> rolls;
     for (const LaidSurface& surface : surfaces) {
-        const Laminate laminate =
-            make_laminate(settings, surface.is_mould ? settings.laminate_mould : settings.laminate_part,
-                          surface.is_mould ? "laminate.mould.plies" : "laminate.part.plies");
-        const CuredLaminate cured = cure(laminate, resin_e);
+        const CuredLaminate cured = cure(surface.laminate, resin_e);
         LayupKit::Pour pour{.surface = surface.id};
         pour.mix_kg = more * cured.resin_kg_mm2 * surface.cloth_mm2();
         pour.batches = static_cast<int>(std::ceil(pour.mix_kg / kit.batch_kg));
@@ -77,15 +74,12 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
         for (const ClothPiece& piece : surface.pieces) {
             const Polygons peel = offset(piece.net_outline, options.peel_margin.mm(), 0.5);
             kit.peel_ply_mm2 += area_of(peel);
-            Vec2 low{1e9, 1e9}, high{-1e9, -1e9};
+            Box2 box;
             for (const auto& loop : peel)
-                for (const Vec2 p : loop) {
-                    low = {std::min(low.x, p.x), std::min(low.y, p.y)};
-                    high = {std::max(high.x, p.x), std::max(high.y, p.y)};
-                }
-            if (!peel.empty()) peel_sizes.push_back(high - low);
+                for (const Vec2 p : loop) box.add(p);
+            if (!peel.empty()) peel_sizes.push_back(box.size());
         }
-        for (const PlyRun& run : laminate.plies) {
+        for (const PlyRun& run : surface.laminate.plies) {
             auto roll = std::ranges::find(rolls, run.cloth.name, &Roll::name);
             if (roll == rolls.end())
                 roll = rolls.insert(rolls.end(), {run.cloth.name, "", run.cloth.roll_mm, run.cloth.price_per_m2, {}});

@@ -6,7 +6,9 @@
 #include <limits>
 #include <optional>
 #include <span>
+#include <utility>
 
+#include "cradlewright/geom/polyline.hpp"
 #include "geom/cloth_net.hpp"
 #include "geom/point_index.hpp"
 
@@ -41,40 +43,11 @@ Vec3 place_on(const ClothNet& net, Vec2 flat) {
     return whole > 0 ? sum / whole : Vec3{};
 }
 
-/// Points first .. last of a closed chain, last left out, as few as stay within `off_mm` of it. Source: D. Douglas, T.
-/// Peucker (1973) [from memory].
-void keep_needed(const std::vector<Vec2>& loop, std::size_t first, std::size_t last, double off_mm,
-                 std::vector<Vec2>& kept) {
-    const Vec2 a = loop[first % loop.size()], b = loop[last % loop.size()];
-    const double length = norm(b - a);
-    double most = off_mm;
-    std::size_t split = first;
-    for (std::size_t k = first + 1; k < last; ++k) {
-        const Vec2 p = loop[k % loop.size()] - a;
-        const double t = length > 0 ? std::clamp(dot(p, b - a) / (length * length), 0.0, 1.0) : 0;
-        if (const double off = norm(p - (b - a) * t); off > most) most = off, split = k;
-    }
-    if (split == first) {
-        kept.push_back(a);
-        return;
-    }
-    keep_needed(loop, first, split, off_mm, kept);
-    keep_needed(loop, split, last, off_mm, kept);
-}
-
-std::vector<Vec2> simplified(const std::vector<Vec2>& loop, double off_mm) {
-    const auto far = std::ranges::max_element(loop, {}, [&](Vec2 p) { return norm(p - loop.front()); });
-    const auto middle = static_cast<std::size_t>(far - loop.begin());
-    std::vector<Vec2> kept;
-    keep_needed(loop, 0, middle, off_mm, kept);
-    keep_needed(loop, middle, loop.size(), off_mm, kept);
-    return kept.size() < 3 ? loop : kept;
-}
-
 /// Outer loop round the net's start with its holes, slits closed.
 Polygons piece_at_start(const ClothNet& net, double shear_rad) {
     Polygons all = offset(offset(net.outline(shear_rad), joined_mm), -joined_mm);
-    for (auto& loop : all) loop = simplified(loop, fit_mm);
+    for (auto& loop : all)
+        if (std::vector<Vec2> few = thinned(loop, fit_mm); few.size() > 2) loop = std::move(few);
     const std::vector<Vec2>* best = nullptr;
     for (const auto& loop : all)
         if (area_of({loop}) > 0 && (contains({loop}, {0, 0}) || best == nullptr)) best = &loop;
@@ -93,9 +66,8 @@ struct Part {
 
 class PieceCutter {
 public:
-    PieceCutter(LaidSurface& surface, Vec3 warp, const Settings& settings)
-        : surface_(surface), net_surface_(*surface.mesh), warp_(warp), settings_(settings) {
-        const TriMesh& mesh = *surface.mesh;
+    PieceCutter(LaidSurface& surface, const TriMesh& mesh, Vec3 warp, const Settings& settings)
+        : surface_(surface), net_surface_(mesh), warp_(warp), settings_(settings) {
         for (FaceId f = 0; f < mesh.face_count(); ++f) {
             const auto c = mesh.corners(f);
             middle_.push_back((c[0] + c[1] + c[2]) / 3);
@@ -221,8 +193,8 @@ private:
         return true;
     }
 
-    [[nodiscard]] bool is_seam(const ClothNet& net, Vec2 flat) const {
-        return !rim_index_->nearest(place_on(net, flat), rim_cells * net.cell_mm);
+    [[nodiscard]] bool is_seam(const ClothNet& net, Vec3 place) const {
+        return !rim_index_->nearest(place, rim_cells * net.cell_mm);
     }
 
     /// The outline with overlap at seams and margin past the surface's rim.
@@ -233,7 +205,7 @@ private:
         for (const auto& loop : piece.net_outline)
             for (std::size_t k = 0; k < loop.size(); ++k) {
                 const Vec2 a = loop[k], b = loop[(k + 1) % loop.size()];
-                if (is_seam(net, (a + b) * 0.5) != is_wide_at_seam) continue;
+                if (is_seam(net, place_on(net, (a + b) * 0.5)) != is_wide_at_seam) continue;
                 const Vec2 along = normalized(b - a), aside{-along.y * joined_mm, along.x * joined_mm};
                 wide.push_back({a - aside, b - aside, b + aside, a + aside});
             }
@@ -264,17 +236,22 @@ private:
     /// Crosses with one number on two pieces where their seam lies.
     void add_match_marks() {
         int number = 0;
+        std::vector<Polygons> outlines;
+        for (const ClothPiece& piece : surface_.pieces) outlines.push_back(to_polygons(piece.part.outline));
         for (std::size_t a = 0; a < nets_.size(); ++a)
             for (const auto& loop : surface_.pieces[a].net_outline) {
+                std::vector<Vec3> places;
+                for (const Vec2 p : loop) places.push_back(place_on(nets_[a], p));
+                std::vector<std::vector<std::optional<Vec2>>> on_other;  // of the pieces after a
+                for (std::size_t b = a + 1; b < nets_.size(); ++b) on_other.push_back(on_cloth(nets_[b], places));
                 double since = match_every_mm;
                 for (std::size_t k = 0; k < loop.size(); ++k) {
                     since += norm(loop[k] - loop[(k + loop.size() - 1) % loop.size()]);
-                    if (since < match_every_mm || !is_seam(nets_[a], loop[k])) continue;
-                    const Vec3 place = place_on(nets_[a], loop[k]);
+                    if (since < match_every_mm || !is_seam(nets_[a], places[k])) continue;
                     bool is_met = false;
                     for (std::size_t b = a + 1; b < nets_.size(); ++b) {
-                        const std::optional<Vec2> flat = on_cloth(nets_[b], std::span(&place, 1)).front();
-                        if (!flat || !contains(to_polygons(surface_.pieces[b].part.outline), *flat)) continue;
+                        const std::optional<Vec2> flat = on_other[b - a - 1][k];
+                        if (!flat || !contains(outlines[b], *flat)) continue;
                         if (!is_met) mark(surface_.pieces[a], loop[k], ++number);
                         is_met = true;
                         mark(surface_.pieces[b], *flat, number);
@@ -291,7 +268,7 @@ private:
     /// Pieces wider than the roll become strips along the warp that lap over each other.
     void cut_to_roll() {
         double roll = std::numeric_limits<double>::infinity();
-        for (const PlyRun& run : surface_.plies) roll = std::min(roll, run.cloth.roll_mm);
+        for (const PlyRun& run : surface_.laminate.plies) roll = std::min(roll, run.cloth.roll_mm);
         const double lap = settings_.kit.overlap.mm();
         std::vector<ClothPiece> pieces;
         for (ClothPiece& piece : surface_.pieces) {
@@ -326,7 +303,9 @@ private:
             ClothPiece& piece = surface_.pieces[n];
             PlatePart& part = piece.part;
             part.id = "cloth-" + surface_.id + (surface_.pieces.size() > 1 ? "-" + std::to_string(n + 1) : "");
-            part.stock = surface_.plies.empty() ? "" : surface_.plies.front().cloth.name;
+            part.stock = surface_.laminate.plies.front().cloth.name;
+            part.thickness_mm = ply_thickness_mm(surface_.laminate.plies.front().cloth,
+                                                 settings_.laminate_mould.resin_density.kg_mm3());
             part.note = std::to_string(surface_.ply_count()) + " plies alike, warp along the arrow";
             for (const auto& loop : piece.net_outline) {
                 std::vector<Vec2> closed = loop;
@@ -356,8 +335,8 @@ private:
 
 }  // namespace
 
-void cut_pieces(LaidSurface& surface, Vec3 warp, const Settings& settings) {
-    PieceCutter(surface, warp, settings).cut();
+void cut_pieces(LaidSurface& surface, const TriMesh& mesh, Vec3 warp, const Settings& settings) {
+    PieceCutter(surface, mesh, warp, settings).cut();
 }
 
 }  // namespace cradlewright

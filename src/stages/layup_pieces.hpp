@@ -6,8 +6,9 @@
 namespace cradlewright {
 
 /// Cuts the cloth of a surface: lays a net from the middle of what is not yet covered, keeps it as far as its threads
-/// do not lock, and goes on with what is left. Fills pieces, pieces_needed and cell_mm; in: all else. `warp`: fixture
-/// frame, where the warp runs as near as the surface lets.
-void cut_pieces(LaidSurface& surface, Vec3 warp, const Settings& settings);
+/// do not lock, and goes on with what is left. Fills pieces and pieces_needed; in: id, laminate, lock_rad and
+/// cell_mm, and the clean surface as a mesh, fixture frame, its normals on the side of the plies. `warp`: where the
+/// warp runs as near as the surface lets. Precondition: the laminate has plies.
+void cut_pieces(LaidSurface& surface, const TriMesh& mesh, Vec3 warp, const Settings& settings);
 
 }  // namespace cradlewright

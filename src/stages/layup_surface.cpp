@@ -14,7 +14,7 @@ namespace {
 constexpr double cells_on_surface = 4000;
 constexpr double least_cell_mm = 2, most_cell_mm = 40;  // below: nobody places cloth so finely
 constexpr double edge_cells = 2;                        // longest edge: a face is taken or left as a whole
-constexpr int arc_steps = 4;                            // of a bead's section
+constexpr int arc_chords = 4;                           // of a bead's section
 constexpr double band_slack_mm = 0.05;                  // the bead's foot is not left to chance
 
 double half_area_mm2(const TriMesh& mesh, const Parting& parting, int half) {
@@ -22,25 +22,6 @@ double half_area_mm2(const TriMesh& mesh, const Parting& parting, int half) {
     for (FaceId f = 0; f < mesh.face_count(); ++f)
         if (parting.half[f] == half) twice += norm(area_vector(mesh.corners(f)));
     return twice / 2;
-}
-
-/// From foot to foot of a bead's section.
-std::vector<Vec3> profile(const BeadSection& s, BeadKind kind) {
-    std::vector<Vec3> points;
-    const Vec3 a = s.on_plug - s.center, b = s.on_panel - s.center;
-    const double radius = norm(a), turn = angle_between(a, b);
-    for (int k = 0; k <= arc_steps; ++k) {
-        const double t = double(k) / arc_steps;
-        const Vec3 flat = a + (b - a) * t;
-        if (kind == BeadKind::round && turn > 0 && norm(flat) > 0) {
-            const double u = std::sin((1 - t) * turn) / std::sin(turn), v = std::sin(t * turn) / std::sin(turn);
-            const Vec3 bent = a * u + b * v;
-            points.push_back(s.center + (norm(bent) > 0 ? normalized(bent) * radius : flat));
-        } else {
-            points.push_back(s.center + flat);
-        }
-    }
-    return points;
 }
 
 /// Neighbouring sections of a run that both stand.
@@ -56,7 +37,7 @@ void for_each_pair(const BeadRun& run, Action action) {
 void add_bead(SurfaceClusters& clusters, const BeadRun& run) {
     if (run.kind == BeadKind::none) return;
     for_each_pair(run, [&](const BeadSection& a, const BeadSection& b) {
-        const std::vector<Vec3> p = profile(a, run.kind), q = profile(b, run.kind);
+        const std::vector<Vec3> p = clay_face(a, run.kind, arc_chords), q = clay_face(b, run.kind, arc_chords);
         for (std::size_t k = 0; k + 1 < p.size(); ++k) {
             clusters.add({p[k], p[k + 1], q[k + 1]});
             clusters.add({p[k], q[k + 1], q[k]});

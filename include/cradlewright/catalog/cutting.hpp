@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "cradlewright/base/source.hpp"
+#include "cradlewright/base/vec.hpp"
 #include "cradlewright/catalog/options.hpp"
 
 namespace cradlewright {
@@ -42,5 +43,9 @@ struct StockRoom {
 /// on a router two cutters and a web of 4 mm, so that tabs have something to hold to, and along edges a cutter and the
 /// web at least. Strips are always sawn. Source: common practice; the web is assumed.
 StockRoom room_on(const Settings& settings, const Stock& stock);
+
+/// The larger share of the free length or width that a part takes, laid along or across, whichever is less; it fits
+/// when at most 1. `box_mm`: the part's size.
+double share_of_sheet(const Settings& settings, const Stock& stock, Vec2 box_mm);
 
 }  // namespace cradlewright

@@ -167,11 +167,10 @@ struct PaperOptions {
     std::string parts{};   ///< ids and kinds of the parts to print, or empty for all
 };
 struct SawOptions {
-    Length blade = Length::inch(0.25);   ///< blade width: decides the smallest inside radius
-    Length drum = Length::mm(12.7);      ///< sanding drum diameter for fit edges
-    Length kerf = Length::mm(1);         ///< width of the cut
-    Length spare = Length::mm(3);        ///< stays outside the lines where parts are first sawn apart
-    Length start_hole = Length::mm(10);  ///< drilled where a blade is let into an inside cut-out
+    Length blade = Length::inch(0.25);  ///< blade width: decides the smallest inside radius
+    Length drum = Length::mm(12.7);     ///< sanding drum diameter for fit edges
+    Length kerf = Length::mm(1);        ///< width of the cut
+    Length spare = Length::mm(3);       ///< stays outside the lines where parts are first sawn apart
 };
 /// What is 0 is taken from the cutting table by the stock's material: see cutting_values.
 struct RouterOptions {

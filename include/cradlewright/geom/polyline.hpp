@@ -19,6 +19,9 @@ std::vector<Vec3> resample(std::span<const Vec3> points, bool is_closed, double 
 /// Middles of equal pieces of each side of an open chain, no piece longer than `longest_mm`. Precondition: longest_mm >
 /// 0.
 std::vector<Vec2> piece_middles(std::span<const Vec2> points, double longest_mm);
+/// The points that a closed chain needs to stay within `tolerance_mm` of itself, its least and greatest point (by x,
+/// then y) among them. Source: D. Douglas, T. Peucker (1973). Precondition: not empty. Cost: O(n log n) expected.
+std::vector<Vec2> thinned(std::span<const Vec2> loop, double tolerance_mm);
 /// Distance of `p` from a chain of at least one point.
 double distance_to_polyline(Vec3 p, std::span<const Vec3> points, bool is_closed);
 double distance_to_polyline(Vec2 p, std::span<const Vec2> points, bool is_closed);

@@ -20,7 +20,6 @@ struct DrawnPath {
     Layer layer = Layer::mark;
     std::vector<PathVertex> vertices;
     bool is_closed = false;
-    bool is_dashed = false;  ///< a cut that only helps to cut the part: relief cuts of a saw
 };
 struct DrawnText {
     Vec2 at;               ///< left end of the base line

@@ -80,6 +80,10 @@ struct Beads {
 /// Cost: O(F) to collect the faces near the line, O(sections x log near faces) after that.
 Beads lay_beads(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings);
 
+/// From foot to foot along the clay's face: `chords` equal pieces of the ball's arc, of the straight line on a ramp.
+/// Precondition: the section is valid.
+std::vector<Vec3> clay_face(const BeadSection& section, BeadKind kind, int chords);
+
 /// Section area of a bead between two flats meeting at `corner_rad`: r^2 (cot(a/2) - (pi - a)/2). Source: derived.
 /// Precondition: 0 < corner_rad <= pi.
 double flat_bead_area_mm2(double radius_mm, double corner_rad);

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
-#include <memory>
 #include <string>
 #include <vector>
 
@@ -27,16 +26,14 @@ struct LaidSurface {
     std::string id;    ///< "mould-1" "mould-2" "part-1" "part-2"
     std::string what;  ///< one line for the builder
     bool is_mould = true;
-    std::shared_ptr<const TriMesh> mesh;  ///< fixture frame, its normals on the side of the plies
-    double deviation_mm = 0;              ///< of the mesh from the scan: largest of a sample
+    double deviation_mm = 0;  ///< of the clean mesh that the net lies on from the scan: largest of a sample
     double area_mm2 = 0;
-    std::vector<PlyRun> plies;  ///< first on the surface
-    Spread lock_rad;            ///< of its stiffest weave; infinite when all is mat
-    double cell_mm = 0;         ///< of the net
+    Laminate laminate;
+    Spread lock_rad;     ///< of its stiffest weave; infinite when all is mat
+    double cell_mm = 0;  ///< of the net
     std::vector<ClothPiece> pieces;
     std::string trouble;    ///< why no cloth was cut, or empty
     int pieces_needed = 1;  ///< so that none shears beyond cut_share; more than were cut when kit.pieces forbade it
-    [[nodiscard]] double max_shear_rad() const;
     [[nodiscard]] double cloth_mm2() const;  ///< one ply, all pieces, with margins
     [[nodiscard]] int ply_count() const;
 };
