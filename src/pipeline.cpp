@@ -10,6 +10,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 #include "cradlewright/stages/moulded.hpp"
+#include "cradlewright/stages/panel_joint.hpp"
 #include "cradlewright/stages/panel_support.hpp"
 
 namespace cradlewright {
@@ -117,6 +118,7 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
     design.joint = plan_mould_joint(design.parting, design.beads, design.settings);
     design.hardware = place_hardware(design.posed, design.parting, design.flange, design.cradle, design.beads,
                                      design.joint, design.settings);
+    design.flange = lay_straps(std::move(design.flange), design.parting, design.cradle, design.settings);
     design.flange =
         mark_hardware(mark_glue_lines(std::move(design.flange), design.cradle, design.settings), design.hardware);
     design.templates = make_templates(design.posed.plug.extensions, design.posed.pose, design.settings);

@@ -72,10 +72,10 @@ void dump_stages(const Build& build, std::string_view report, OutputFolder& fold
     folder.write("parting.obj", parting_curves(design.parting));
     folder.write("beads.obj", bead_curves(design.beads));
     for (const PlatePart* part : all_parts(design)) {
-        const std::string stage = part->kind == PartKind::panel     ? "flange/"
-                                  : part->kind == PartKind::card    ? "beads/"
-                                  : part->kind == PartKind::section ? "plug/"
-                                                                    : "cradle/";
+        const std::string stage = part->kind == PartKind::panel || part->kind == PartKind::strap ? "flange/"
+                                  : part->kind == PartKind::card                                 ? "beads/"
+                                  : part->kind == PartKind::section                              ? "plug/"
+                                                                                                 : "cradle/";
         folder.write(stage + part->id + ".svg", svg_text(draw_part(*part)));
     }
 }

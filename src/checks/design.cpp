@@ -6,6 +6,7 @@ namespace cradlewright {
 std::vector<const PlatePart*> fixture_parts(const Design& design) {
     std::vector<const PlatePart*> parts;
     for (const FlangePanel& panel : design.flange.panels) parts.push_back(&panel.part);
+    for (const PlatePart& strap : design.flange.straps) parts.push_back(&strap);
     for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
     for (const Stringer& stringer : design.cradle.stringers) parts.push_back(&stringer.part);
     for (const PlatePart& tie : design.cradle.ties) parts.push_back(&tie);

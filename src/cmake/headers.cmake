@@ -62,6 +62,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_joint.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_skin.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/moulded.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/panel_joint.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/panel_support.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/parting.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/plate.hpp"

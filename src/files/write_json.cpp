@@ -212,6 +212,11 @@ Json panel_json(const FlangePanel& panel) {
     json["area_mm2"] = number(area_of(panel.part.outline));
     json["max_gap_mm"] = number(panel.max_gap_mm);
     if (panel.is_curved()) json["bend_radius_mm"] = number(panel.bend_radius_mm);
+    json["bevels"] = list_json(panel.bevels, [](const PanelBevel& bevel) {
+        return Json{{"toward", bevel.toward},
+                    {"angle_deg", number(Angle::rad(bevel.angle_rad).deg())},
+                    {"open_mm", number(bevel.open_mm)}};
+    });
     json["flat_outline_mm"] = chain(flatten(panel.part.outline.outer, chord_mm));
     return json;
 }
@@ -555,7 +560,8 @@ std::string report_json(const ReportInput& input) {
     report["pose"] = pose_json(design.posed.pose);
     report["parting"] = parting_json(design);
     report["release"] = release_json(design);
-    report["flange"] = {{"panels", list_json(design.flange.panels, panel_json)}};
+    report["flange"] = {{"panels", list_json(design.flange.panels, panel_json)},
+                        {"straps", list_json(design.flange.straps, [](const PlatePart& strap) { return strap.id; })}};
     report["cradle"] = cradle_json(design.cradle);
     report["parts"] = list_json(all_parts(design), part_json);
     report["beads"] = beads_json(design);

@@ -564,9 +564,10 @@ private:
     }
 
     std::string blocks_table() const {
-        Table table("Ties, stops and base", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
+        Table table("Straps, ties, stops and base", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
         for (const PlatePart* part : parts_) {
-            if (part->kind == PartKind::tie || part->kind == PartKind::stop || part->kind == PartKind::base) {
+            if (part->kind == PartKind::strap || part->kind == PartKind::tie || part->kind == PartKind::stop ||
+                part->kind == PartKind::base) {
                 table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_markup(part->stock),
                            flat_size(*part), escape_markup(part->note)});
             }

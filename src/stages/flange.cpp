@@ -3,6 +3,7 @@
 #include "cradlewright/stages/flange.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <iterator>
 #include <limits>
@@ -17,6 +18,7 @@
 #include "stages/flange_plan.hpp"
 #include "stages/flange_run.hpp"
 #include "stages/flange_unroll.hpp"
+#include "stages/flange_words.hpp"
 
 namespace cradlewright {
 namespace {
@@ -24,11 +26,6 @@ namespace {
 constexpr int thickness_samples = 16;   // slices through the sheet less one
 constexpr double edge_match_mm = 0.05;  // an outline edge this near a guide line follows it
 constexpr double lost_share = 0.02;
-
-constexpr double strap_thicknesses = 16;  // under a butt joint, 8 on either side. Source: common practice for plywood
-
-// On a panel's pattern, from the plug outward along its bend lines.
-constexpr double bend_word_share = 0.3, bend_word_mm = 3;
 
 class FlangeLayer {
 public:
@@ -52,7 +49,7 @@ public:
             });
             for (Flange& one : of_run) append(std::move(one));
         }
-        name_panels();
+        word_panels(flange_, settings_);
         return std::move(flange_);
     }
 
@@ -234,67 +231,31 @@ private:
         return region;
     }
 
-    /// Clearance along the edge that faces the plug: at each place the least over the sheet's thickness.
+    /// Clearance along the edge that faces the plug: at each place the least over the sheet's thickness. Where the plug
+    /// leans away upward so far that the top is left more open than the limit, the bevel that would close it.
     void measure_gap(FlangePanel& panel, const Polygons& shape,
                      const std::vector<std::vector<bool>>& faces_plug) const {
         panel.min_gap_mm = std::numeric_limits<double>::infinity();
         if (near_.is_empty()) return;
+        PanelBevel bevel{"the plug", 0, 0};
         for (std::size_t k = 0; k < shape.size(); ++k)
             for (std::size_t i = 0; i < shape[k].size(); ++i) {
                 if (!faces_plug[k][i]) continue;
                 const Vec2 middle = middle_of_edge(shape[k], i);
-                double gap = std::numeric_limits<double>::infinity();
-                for (int d = 0; d <= 2; ++d) {
-                    const Vec3 p = placed(panel.part, Vec3{middle.x, middle.y, -thickness_ * d / 2});
-                    gap = std::min(gap, near_.nearest(posed_.pose.to_scan(p)).distance_mm);
+                std::array<double, 3> at_depth{};
+                for (std::size_t d = 0; d < at_depth.size(); ++d) {
+                    const Vec3 p = placed(panel.part, Vec3{middle.x, middle.y, -thickness_ * double(d) / 2});
+                    at_depth[d] = near_.nearest(posed_.pose.to_scan(p)).distance_mm;
                 }
+                const double gap = std::ranges::min(at_depth), top = at_depth.front();
+                if (top > settings_.flange.gap_limit.mm() && top - gap > bevel.open_mm)
+                    bevel = {"the plug", std::asin(std::min(1.0, (top - gap) / thickness_)), top - gap};
                 panel.min_gap_mm = std::min(panel.min_gap_mm, gap);
                 if (gap <= panel.max_gap_mm) continue;
                 panel.max_gap_mm = gap;
                 panel.max_gap_at = placed(panel.part, middle);
             }
-    }
-
-    void name_panels() {
-        std::map<std::string, int> count;
-        for (FlangePanel& panel : flange_.panels) {
-            const std::string number = std::to_string(++count[panel.edge]);
-            panel.id = panel.part.id = "panel-" + panel.edge + "-" + number;
-            panel.part.note = "drawn face is the top; fit edge toward the plug";
-            if (!panel.is_curved()) continue;
-            for (const BendMap::Ruling& ruling : panel.part.bend->rulings)
-                panel.part.marks.push_back({MarkKind::text,
-                                            {ruling.from + (ruling.to - ruling.from) * bend_word_share},
-                                            "bend",
-                                            bend_word_mm});
-            // What rises less than that over its length nobody bends: it is pressed down and glued.
-            const Vec2 size = bounding_box(panel.part.outline).size();
-            const double length = std::max(size.x, size.y), rise = length * length / (8 * panel.bend_radius_mm);
-            panel.part.note +=
-                rise < settings_.flange.planarity.mm()
-                    ? "; nearly flat: press it down on the ribs"
-                    : "; bend to radius " +
-                          format_quantity(Quantity::of(Length::mm(std::floor(panel.bend_radius_mm / 10) * 10)),
-                                          settings_.units) +
-                          " or more about the lines named bend, over the ribs";
-        }
-        note_butts();
-    }
-
-    /// Neighbours on one edge whose tops are one plane, as where a panel was larger than its sheet.
-    void note_butts() {
-        constexpr double one_plane = 0.9998;  // cosine of 1 deg
-        for (std::size_t i = 0; i + 1 < flange_.panels.size(); ++i) {
-            FlangePanel &a = flange_.panels[i], &b = flange_.panels[i + 1];
-            if (a.edge != b.edge || a.loop != b.loop || a.step_mm > settings_.flange.planarity.mm()) continue;
-            const Vec3 joint = parting_.loops[b.loop].panel_line[b.first];
-            if (dot(a.top_near(joint).normal, b.top_near(joint).normal) < one_plane) continue;
-            const double strap = strap_thicknesses * thickness_;
-            for (auto [panel, other] : {std::pair{&a, &b}, std::pair{&b, &a}})
-                panel->part.note += "; butts against " + other->id + ": glue a strap " +
-                                    format_quantity(Quantity::of(Length::mm(strap)), settings_.units) +
-                                    " wide of the same sheet under the joint, between the strips";
-        }
+        if (bevel.open_mm > 0) panel.bevels.push_back(std::move(bevel));
     }
 
     const PosedPlug& posed_;

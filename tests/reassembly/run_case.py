@@ -28,6 +28,9 @@ MADE = {
     "blade-two-ties-thin-ribs": {
         "plug": "blade", "triangles": 25000, "style": "irregular", "noise_mm": 0.02, "seed": 3, "turn": (0, 0, 180),
         "make": ["--tilt", "-3deg", "--set", "cradle.rib-stock=birch-ply-6", "--set", "cradle.pad=2mm"]},
+    "blade-short-sheets": {
+        "plug": "blade", "triangles": 15000, "style": "irregular", "noise_mm": 0.02, "seed": 6, "turn": (0, 0, 0),
+        "make": ["--set", "stock.pvc-3.length=600mm", "--set", "stock.pvc-3.width=400mm"]},
     "daggerboard-turned": {
         "plug": "daggerboard", "triangles": 30000, "style": "irregular", "noise_mm": 0.05, "seed": 8,
         "turn": (-70, 15, 5), "make": ["--tilt", "8deg", "--set", "cradle.slot-clearance=0.4mm"]},

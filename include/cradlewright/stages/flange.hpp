@@ -9,6 +9,13 @@
 
 namespace cradlewright {
 
+/// An edge that, cut square, leaves the panel's top face short of what it meets.
+struct PanelBevel {
+    std::string toward;    ///< "the plug", or a panel's id
+    double angle_rad = 0;  ///< off square, that closes it
+    double open_mm = 0;    ///< so far short; at the plug beyond the gap
+};
+
 /// A piece of sheet beside one run of the parting line, flat or bent. Its PlatePart has the top face at z = 0; where a
 /// bent one lies, say frame_near() and its kin.
 struct FlangePanel {
@@ -24,7 +31,8 @@ struct FlangePanel {
     double step_mm = 0;                     ///< largest difference in height to the next panel's top along their joint
     double max_gap_mm = 0, min_gap_mm = 0;  ///< panel to plug along the inner edge, over the full thickness
     Vec3 max_gap_at;
-    bool is_inner = false;  ///< fills an inner loop
+    bool is_inner = false;           ///< fills an inner loop
+    std::vector<PanelBevel> bevels;  ///< where the top is left more open than clay or filler bridge
     [[nodiscard]] bool is_curved() const { return part.bend.has_value(); }
     /// The plane of its top face nearest to a place.
     struct Top {
@@ -39,6 +47,7 @@ struct FlangePanel {
 /// Panels side by side round each loop.
 struct Flange {
     std::vector<FlangePanel> panels;  ///< loop by loop, along the line
+    std::vector<PlatePart> straps;    ///< under joints of butted panels
     std::string note;
 };
 

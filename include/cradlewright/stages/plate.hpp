@@ -10,7 +10,7 @@
 
 namespace cradlewright {
 
-enum class PartKind { panel, rib, stringer, tie, base, stop, card, section, cloth };
+enum class PartKind { panel, rib, stringer, tie, base, stop, card, section, cloth, strap };
 std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ..., "template" for a section
 
 enum class MarkKind {

@@ -65,7 +65,9 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["release"]["lock"][0]) == Names{"edge", "half", "overrun_mm", "split_mm", "bead_mm", "shrinkage_mm",
                                                  "depth_mm", "depth_low_mm", "depth_high_mm", "holds", "at_mm"});
     CHECK(keys(r["flange"]["panels"][0]) == Names{"id", "edge", "kind", "point_mm", "normal", "width_mm",
-                                                  "thickness_mm", "area_mm2", "max_gap_mm", "flat_outline_mm"});
+                                                  "thickness_mm", "area_mm2", "max_gap_mm", "bevels",
+                                                  "flat_outline_mm"});
+    CHECK(keys(r["flange"]) == Names{"panels", "straps"});
     CHECK(keys(r["cradle"]) == Names{"ribs", "stringers", "ties", "stops", "trials", "base"});
     CHECK(keys(r["cradle"]["ribs"][0]) ==
           Names{"id", "station_mm", "direction", "thickness_mm", "saddle_mm", "outline_mm", "min_inside_radius_mm"});

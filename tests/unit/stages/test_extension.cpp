@@ -7,7 +7,9 @@
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/polyline.hpp"
+#include "cradlewright/stages/cradle.hpp"
 #include "cradlewright/stages/extension.hpp"
+#include "cradlewright/stages/flange.hpp"
 #include "cradlewright/stages/pose.hpp"
 #include "plugs.hpp"
 #include "support/plugs.hpp"
@@ -349,4 +351,48 @@ TEST_CASE("the parting line runs straight over a straight piece", "[stages][exte
     // The step is square to the pull's plane: it is no undercut.
     CHECK(p.release.half1.undercut_depth_mm < 0.01);
     CHECK(p.release.half2.undercut_depth_mm < 0.01);
+}
+
+TEST_CASE("panels and saddles run on over an extension", "[stages][extension]") {
+    const double half_wide = 60, half_high = 20, length = 300, more = 80;
+    const TriMesh mesh = make_elliptic_cylinder(half_wide, half_high, length, 240, 200);
+    Settings settings;
+    settings.cradle.ribs = 5;
+    PoseOptions pose;
+    pose.up = "z";
+    pose.span = "x";
+    PartedPlug p;
+    p.posed = pose_plug(extended(mesh, {{"end-b", piece(more)}}), pose, 70);
+    p.map = map_release(p.posed);
+    p.parting = find_parting(p.posed, p.map);
+    const double joint = p.posed.pose.to_fixture(Vec3{length / 2, 0, 0}).x, end = joint + more;
+    const Flange flange = lay_flange(p.posed, p.parting, settings);
+    for (const char* edge : {"front", "back"}) {
+        const auto panel = std::ranges::find(flange.panels, edge, &FlangePanel::edge);
+        REQUIRE(panel != flange.panels.end());
+        CHECK(std::ranges::count(flange.panels, edge, &FlangePanel::edge) == 1);
+        Box2 box;
+        for (const Vec2 q : flatten(panel->part.outline.outer, 0.05)) {
+            const Vec3 at = placed(panel->part, q);
+            box.add({at.x, at.y});
+        }
+        CHECK(box.high.x > end);
+        CHECK(box.low.x < joint - length);
+    }
+    const Cradle cradle = build_cradle(p.posed, p.parting, flange, settings);
+    const auto on_piece = std::ranges::find_if(cradle.ribs, [&](const Rib& rib) {
+        return rib.station_mm > joint + 10 && rib.station_mm < end && !rib.saddle.empty();
+    });
+    REQUIRE(on_piece != cradle.ribs.end());
+    // Its saddle keeps the pad from the piece's own surface, the trim step inside the plug's.
+    const double middle_y = p.posed.box_fixture.center().y, middle_z = p.posed.box_fixture.center().z;
+    for (const Vec2 q : on_piece->saddle) {
+        double nearest = half_wide;
+        for (int k = 0; k < 3600; ++k) {
+            const double t = 2 * pi * k / 3600;
+            nearest = std::min(nearest,
+                               norm(q - Vec2{middle_y + half_wide * std::cos(t), middle_z + half_high * std::sin(t)}));
+        }
+        CHECK(nearest == Approx(settings.cradle.pad.mm() - step).margin(0.1));
+    }
 }

@@ -226,7 +226,4 @@ TEST_CASE("a panel longer than its sheet is laid in pieces that butt", "[stages]
         all = unite(all, plan);
     }
     CHECK(area_of(all) == Approx(sum).epsilon(1e-4));
-    const auto first = std::ranges::find(pieces.panels, "front", &FlangePanel::edge);
-    CHECK_THAT(first->part.note, Catch::Contains("butts against panel-front-2"));
-    for (const FlangePanel& panel : whole.panels) CHECK_THAT(panel.part.note, !Catch::Contains("butts"));
 }
