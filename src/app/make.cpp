@@ -107,7 +107,7 @@ void print_design(Console& console, const Build& build) {
     if (d.parting.is_found()) {
         console.fact("parting line", spelled(d.parting.loops.size(), "loop", "loops") + ", " + length(line_mm));
         console.fact("flange", spelled(d.flange.panels.size(), "panel", "panels"));
-        console.fact("cradle", spelled(d.cradle.ribs.size(), "rib", "ribs") + ", " +
+        console.fact("cradle", spelled(d.cradle.ribs.size() + d.cradle.long_ribs.size(), "rib", "ribs") + ", " +
                                    spelled(d.cradle.stringers.size(), "stringer", "stringers") + ", " +
                                    spelled(d.cradle.ties.size(), "tie", "ties") +
                                    (d.cradle.count_reason.empty() ? "" : "; " + d.cradle.count_reason));

@@ -44,6 +44,14 @@ std::vector<Vec2> chain_samples(const std::vector<Vec2>& chain) {
     return samples;
 }
 
+/// Both ways.
+std::vector<const Rib*> all_ribs(const Cradle& cradle) {
+    std::vector<const Rib*> ribs;
+    for (const std::vector<Rib>* one : {&cradle.ribs, &cradle.long_ribs})
+        for (const Rib& rib : *one) ribs.push_back(&rib);
+    return ribs;
+}
+
 std::vector<Vec2> saddle_samples(const Rib& rib) {
     std::vector<Vec2> samples = chain_samples(rib.saddle);
     for (const std::vector<Vec2>& more : rib.more_saddles)
@@ -67,6 +75,9 @@ struct SeatMisses {
     }
 };
 
+/// The place in the middle of a plate's thickness.
+Vec3 middle_of(const PlatePart& part, Vec2 p) { return part.frame.to_parent(Vec3{p.x, p.y, -part.thickness_mm / 2}); }
+
 SeatMisses seat_misses(const Design& design, const Rib& rib, const MeshIndex& index) {
     SeatMisses misses;
     double worst = -1;
@@ -74,13 +85,13 @@ SeatMisses seat_misses(const Design& design, const Rib& rib, const MeshIndex& in
         // A taper touches at one face of the rib first: that face counts.
         double nearest = std::numeric_limits<double>::infinity();
         for (const double side : {-0.5, 0.0, 0.5}) {
-            const Vec3 q{rib.station_mm + side * rib.part.thickness_mm, p.x, p.y};
+            const Vec3 q = rib.part.frame.to_parent(Vec3{p.x, p.y, (side - 0.5) * rib.part.thickness_mm});
             nearest = std::min(nearest, index.nearest(design.posed.pose.to_scan(q)).distance_mm);
         }
         misses.sorted_mm.push_back(std::abs(nearest - design.settings.cradle.pad.mm()));
         if (misses.sorted_mm.back() <= worst) continue;
         worst = misses.sorted_mm.back();
-        misses.worst_at = {rib.station_mm, p.x, p.y};
+        misses.worst_at = middle_of(rib.part, p);
     }
     std::sort(misses.sorted_mm.begin(), misses.sorted_mm.end());
     return misses;
@@ -208,7 +219,7 @@ bool has_plug_below(const Polygons& sections, Vec2 p) {
 }
 
 /// How far a plate's edge stands in the way of the plug on its way down, given the plug's sections over its thickness.
-Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polygons& sections) {
+Intrusion intrusion_of_upright(const PlatePart& part, const Polygons& sections) {
     Intrusion worst;
     if (sections.empty()) return worst;
     const std::vector<Vec2> under = lower_envelope(sections);
@@ -218,31 +229,42 @@ Intrusion intrusion_of_upright(const PlatePart& part, double middle, const Polyg
         const Vec2 a = over == under.begin() ? *over : *(over - 1);
         const double z = over->x > a.x ? a.y + (over->y - a.y) * (p.x - a.x) / (over->x - a.x) : a.y;
         if (p.y > z && has_plug_below(sections, p))
-            worst.take(distance_to_polyline(p, under, false), {middle, p.x, p.y});
+            worst.take(distance_to_polyline(p, under, false), middle_of(part, p));
     }
     return worst;
 }
 
-/// All uprights from one pass over the mesh; slices at other places than the stage used.
-std::vector<UprightIntrusion> intrusions_of_uprights(const Design& design) {
-    std::vector<UprightIntrusion> all;
-    for (const Rib& rib : design.cradle.ribs) all.push_back({&rib.part, {}});
-    for (const PlatePart& stop : design.cradle.stops) all.push_back({&stop, {}});
-    const auto middle_of = [](const PlatePart& part) { return part.frame.origin.x - part.thickness_mm / 2; };
+/// Uprights that stand one way from one pass over the mesh; slices at other places than the stage used.
+void add_intrusions(std::vector<UprightIntrusion>& all, const Design& design,
+                    const std::vector<const PlatePart*>& plates) {
+    if (plates.empty()) return;
+    Frame3 station = plates.front()->frame;
+    station.origin = {};
     std::vector<double> heights;
-    for (const UprightIntrusion& one : all)
+    for (const PlatePart* plate : plates)
         for (int i = 0; i < slab_faces; ++i)
-            heights.push_back(middle_of(*one.part) + one.part->thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
-    const Frame3 station{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
+            heights.push_back(dot(middle_of(*plate, {}), station.z) +
+                              plate->thickness_mm * (0.98 * i / (slab_faces - 1) - 0.49));
     const std::vector<Slice> slices =
         slice_mesh(design.posed.mesh(), compose(inverse(design.posed.pose.scan_to_fixture), station), heights);
-    for (std::size_t k = 0; k < all.size(); ++k) {
+    for (std::size_t k = 0; k < plates.size(); ++k) {
         Polygons sections;
         for (std::size_t i = 0; i < slab_faces; ++i)
             for (const SliceLoop& loop : slices[k * slab_faces + i])
                 if (loop.is_closed) sections.push_back(loop.points);
-        all[k].worst = intrusion_of_upright(*all[k].part, middle_of(*all[k].part), sections);
+        all.push_back({plates[k], intrusion_of_upright(*plates[k], sections)});
     }
+}
+
+/// Of all plates that reach up to the plug.
+std::vector<UprightIntrusion> intrusions_of_uprights(const Design& design) {
+    std::vector<const PlatePart*> across, along;
+    for (const Rib& rib : design.cradle.ribs) across.push_back(&rib.part);
+    for (const PlatePart& stop : design.cradle.stops) across.push_back(&stop);
+    for (const Rib& rib : design.cradle.long_ribs) along.push_back(&rib.part);
+    std::vector<UprightIntrusion> all;
+    add_intrusions(all, design, across);
+    add_intrusions(all, design, along);
     return all;
 }
 
@@ -303,10 +325,11 @@ Check path_check(const Design& design, std::string id, const std::string& subjec
 std::string clear_upright(const Design& design, const PlatePart& part, const Intrusion& worst, double by_mm) {
     const CradleOptions& cradle = design.settings.cradle;
     constexpr double on_saddle_mm = 1;
-    const Vec2 at{worst.at.y, worst.at.z};
+    const Vec3 local = part.frame.to_local(worst.at);
+    const Vec2 at{local.x, local.y};
     bool is_carrying = part.kind == PartKind::stop;
-    for (const Rib& rib : design.cradle.ribs)
-        if (rib.part.id == part.id && rib.saddle.size() > 1)
+    for (const Rib* rib_at : all_ribs(design.cradle))
+        if (const Rib& rib = *rib_at; rib.part.id == part.id && rib.saddle.size() > 1)
             is_carrying = distance_to_polyline(at, rib.saddle, false) < on_saddle_mm + by_mm;
     const std::string key = is_carrying ? "cradle.pad" : "cradle.free";
     const double now_mm = is_carrying ? cradle.pad.mm() : cradle.free.mm();
@@ -403,15 +426,14 @@ std::string part_them(const Design& design, const PlatePart& a, const PlatePart&
 
 std::vector<Check> check_cradle_seat(const Design& design) {
     std::vector<Vec3> points;
-    for (const Rib& rib : design.cradle.ribs)
-        for (const Vec2& p : saddle_samples(rib))
-            points.push_back(design.posed.pose.to_scan({rib.station_mm, p.x, p.y}));
+    for (const Rib* rib : all_ribs(design.cradle))
+        for (const Vec2& p : saddle_samples(*rib)) points.push_back(design.posed.pose.to_scan(middle_of(rib->part, p)));
     if (points.empty()) return {unknown_check("cradle.seat", "cradle", "no rib has a saddle")};
     const double reach = design.settings.cradle.pad.mm() + design.settings.limits.seat_deviation.mm() + 5;
     const MeshIndex index(design.posed.mesh(), faces_near(design.posed.mesh(), points, reach));
     std::vector<Check> checks;
-    for (const Rib& rib : design.cradle.ribs)
-        if (rib.saddle.size() > 1) checks.push_back(seat_check(design, rib, index));
+    for (const Rib* rib : all_ribs(design.cradle))
+        if (rib->saddle.size() > 1) checks.push_back(seat_check(design, *rib, index));
     return checks;
 }
 

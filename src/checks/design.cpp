@@ -8,6 +8,7 @@ std::vector<const PlatePart*> fixture_parts(const Design& design) {
     for (const FlangePanel& panel : design.flange.panels) parts.push_back(&panel.part);
     for (const PlatePart& strap : design.flange.straps) parts.push_back(&strap);
     for (const Rib& rib : design.cradle.ribs) parts.push_back(&rib.part);
+    for (const Rib& rib : design.cradle.long_ribs) parts.push_back(&rib.part);
     for (const Stringer& stringer : design.cradle.stringers) parts.push_back(&stringer.part);
     for (const PlatePart& tie : design.cradle.ties) parts.push_back(&tie);
     for (const PlatePart& stop : design.cradle.stops) parts.push_back(&stop);

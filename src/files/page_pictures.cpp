@@ -586,6 +586,9 @@ Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
             ", top face up. Thick edges fit the plug or a neighbour, dashed edges are rough.");
 }
 
+/// A long rib.
+bool is_along_span(const Rib& rib) { return std::abs(rib.part.frame.z.y) > std::abs(rib.part.frame.z.x); }
+
 Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem units) {
     const Region region = in_drawing(rib.part);
     Box2 box = bounding_box(region);
@@ -607,8 +610,8 @@ Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem 
     const auto lowest =
         std::min_element(rib.saddle.begin(), rib.saddle.end(), [](Vec2 a, Vec2 b) { return a.y < b.y; });
     return std::move(canvas).finish(
-        rib.part.id + " seen from end-b",
-        "Front is right, heights from the top of the base. " +
+        rib.part.id + " seen from " + (is_along_span(rib) ? "the back" : "end-b"),
+        std::string(is_along_span(rib) ? "End-b" : "Front") + " is right, heights from the top of the base. " +
             (lowest == rib.saddle.end()
                  ? std::string("It has no saddle. ")
                  : "The saddle is lowest at " + dimension_text(lowest->x, units) + " from the centre line, height " +

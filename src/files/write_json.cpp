@@ -300,6 +300,7 @@ Json cradle_json(const Cradle& cradle) {
     const bool has_base = !cradle.base.outline.outer.vertices.empty();
     Json json;
     json["ribs"] = list_json(cradle.ribs, rib_json);
+    for (const Rib& rib : cradle.long_ribs) json["ribs"].push_back(rib_json(rib));
     json["stringers"] = list_json(cradle.stringers, stringer_json);
     json["ties"] = list_json(cradle.ties, block_json);
     json["stops"] = list_json(cradle.stops, block_json);

@@ -238,7 +238,7 @@ private:
             }
             list.push_back({"Parting line", len(length)});
             list.push_back({"Flange panels", std::to_string(d.flange.panels.size())});
-            list.push_back({"Ribs", std::to_string(d.cradle.ribs.size())});
+            list.push_back({"Ribs", std::to_string(d.cradle.ribs.size() + d.cradle.long_ribs.size())});
             list.push_back({"Sheets and strips", std::to_string(input_.layout->sheets.size())});
             list.push_back({"Bead radius", d.beads.radius_mm > 0 ? len(d.beads.radius_mm) : "no bead"});
             list.push_back({"Clay", mass(d.beads.clay_mass_kg)});
@@ -492,6 +492,9 @@ private:
             html += "<h3>" + id(rib.part.id) + " at station " + len(rib.station_mm) + "</h3>\n" +
                     described(draw_rib(rib, offsets, units_), remark(rib.part));
         }
+        for (const Rib& rib : cradle.long_ribs)
+            html += "<h3>" + id(rib.part.id) + " along the span at y " + len(rib.station_mm) + "</h3>\n" +
+                    described(draw_rib(rib, {}, units_), remark(rib.part));
         return html;
     }
 

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
+#include <utility>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/corner_relief.hpp"
@@ -12,6 +14,7 @@
 #include "cradlewright/stages/panel_support.hpp"
 #include "stages/cradle_choice.hpp"
 #include "stages/cradle_parts.hpp"
+#include "stages/part_words.hpp"
 
 namespace cradlewright {
 namespace {
@@ -24,9 +27,11 @@ constexpr double tie_inset_mm = 28;  // tie to the end of the narrowest upright
 constexpr double least_ties_apart_mm = 60;
 constexpr double least_tie_mm = 16;  // height of a tie: half of it must hold at each lap
 constexpr double text_mm = 6;
+constexpr double slot_word_mm = 12;  // under a slot, its rib's number
 
-/// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn.
+/// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn. Of long ribs (x, z), from the back.
 constexpr Frame3 station_frame{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
+constexpr Frame3 long_frame{{0, 0, 0}, {1, 0, 0}, {0, 0, 1}, {0, -1, 0}};
 
 enum class Role {
     rib,        ///< stands under the plug
@@ -60,9 +65,10 @@ public:
         slice_plug();
         lay_strips();
         place_ties();
+        raise_ties();
         shape_uprights();
         add_stringers();
-        add_ties();
+        for (std::size_t i = 0; i < tie_y_.size(); ++i) long_[i].is_rib ? add_long_rib(i) : add_tie(i);
         place_stops(posed_, flange_, settings_, lines_, cradle_);
         add_base();
         if (settings_.cut_by == CutMethod::router) open_corners();
@@ -148,7 +154,8 @@ private:
     [[nodiscard]] Rib bare_plate(const Station& station, const UnderPlug& under) const {
         Rib rib;
         rib.station_mm = station.x;
-        rib.part = plate_at("", PartKind::rib, station.x);
+        rib.part = plate_at("", PartKind::rib, station_frame);
+        rib.part.frame.origin.x = station.x + rib_t_ / 2;
         rib.part.outline = shape_upright(request_for(station, under), options_, tolerances_).outline;
         return rib;
     }
@@ -201,32 +208,43 @@ private:
         bool is_inside = false;
     };
 
-    /// One pass over the mesh for all slabs of all uprights under the plug, pads included, and for its ends.
     void slice_plug() {
+        std::vector<double> middles;
+        for (const Station& station : stations_)
+            if (station.role != Role::outrigger) middles.push_back(station.x);
+        std::vector<UnderPlug> sliced = slice_slabs(station_frame, middles);
+        auto next = sliced.begin();
+        for (const Station& station : stations_)
+            under_.push_back(station.role == Role::outrigger ? UnderPlug{} : std::move(*next++));
+    }
+
+    /// One pass over the mesh for slabs of a plate's thickness about planes at heights over a frame, pads included.
+    [[nodiscard]] std::vector<UnderPlug> slice_slabs(const Frame3& frame, const std::vector<double>& middles) const {
         const double pad = options_.pad.mm();
         std::vector<double> heights;
         std::vector<SlabSlice> meaning;
-        for (std::size_t s = 0; s < stations_.size(); ++s) {
-            if (stations_[s].role == Role::outrigger) continue;
+        for (std::size_t s = 0; s < middles.size(); ++s) {
             const int n = std::max(1, static_cast<int>(std::ceil(rib_t_ / slab_sample_mm)));
             for (int i = 0; i <= n; ++i) {
-                heights.push_back(stations_[s].x - rib_t_ / 2 + rib_t_ * i / n);
+                heights.push_back(middles[s] - rib_t_ / 2 + rib_t_ * i / n);
                 meaning.push_back({s, pad, true});
             }
             for (const double share : {0.3, 0.6, 0.85})
                 for (const double side : {-1.0, 1.0}) {
-                    heights.push_back(stations_[s].x + side * (rib_t_ / 2 + share * pad));
+                    heights.push_back(middles[s] + side * (rib_t_ / 2 + share * pad));
                     meaning.push_back({s, pad * std::sqrt(1 - share * share), false});
                 }
         }
-        const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), station_frame);
+        const Frame3 in_scan = compose(inverse(posed_.pose.scan_to_fixture), frame);
         std::vector<Slice> slices = slice_mesh(posed_.mesh(), in_scan, heights);
 
-        std::vector<std::vector<SlabSection>> sections(stations_.size());
+        std::vector<std::vector<SlabSection>> sections(middles.size());
         for (std::size_t k = 0; k < meaning.size(); ++k)
             if (Polygons loops = closed_loops(slices[k]); !loops.empty())
                 sections[meaning[k].station].push_back({std::move(loops), meaning[k].pad, meaning[k].is_inside});
-        for (const std::vector<SlabSection>& slab : sections) under_.push_back(under_plug(slab, options_.free.mm()));
+        std::vector<UnderPlug> under;
+        for (const std::vector<SlabSection>& slab : sections) under.push_back(under_plug(slab, options_.free.mm()));
+        return under;
     }
 
     [[nodiscard]] static Polygons closed_loops(Slice& slice) {
@@ -238,6 +256,19 @@ private:
 
     // ---- uprights
 
+    [[nodiscard]] UprightRequest request_for(std::size_t index) const {
+        UprightRequest request = request_for(stations_[index], under_[index]);
+        const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
+        for (std::size_t i = 0; i < tie_y_.size(); ++i)
+            request.tie_slots.push_back({tie_y_[i] - half, tie_y_[i] + half, lap_z(i, index), tie_id(i)});
+        if (!tie_y_.empty()) {
+            request.foot = {tie_y_.front() - tie_inset_mm, tie_y_.back() + tie_inset_mm};
+            request.foot_height_mm = tie_height_;
+        }
+        return request;
+    }
+
+    /// An upright that no tie holds yet.
     [[nodiscard]] UprightRequest request_for(const Station& station, const UnderPlug& under) const {
         const double x = station.x;
         UprightRequest request;
@@ -249,17 +280,16 @@ private:
         for (const StringerLine& line : lines_)
             if (const std::optional<Notch> notch = notch_for(line, x, rib_t_, options_))
                 request.stringer_notches.push_back(*notch);
-        const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
-        for (std::size_t i = 0; i < tie_y_.size(); ++i)
-            request.tie_slots.push_back({tie_y_[i] - half, tie_y_[i] + half, tie_height_ / 2, tie_id(i)});
-        if (!tie_y_.empty()) {
-            request.foot = {tie_y_.front() - tie_inset_mm, tie_y_.back() + tie_inset_mm};
-            request.foot_height_mm = tie_height_;
-        }
         return request;
     }
 
-    [[nodiscard]] static std::string tie_id(std::size_t i) { return "tie-" + std::to_string(i + 1); }
+    [[nodiscard]] std::string tie_id(std::size_t i) const {
+        return (long_[i].is_rib ? "rib-long-" : "tie-") + std::to_string(i + 1);
+    }
+    /// Of the lap of a tie with an upright: how high the upright's slot reaches, where the tie's begins.
+    [[nodiscard]] double lap_z(std::size_t tie, std::size_t station) const {
+        return long_[tie].is_rib ? long_[tie].lap_z[station] : tie_height_ / 2;
+    }
 
     /// Height that is free above the base under the plug, the strips and the panels.
     [[nodiscard]] double room_for_ties() const {
@@ -292,8 +322,8 @@ private:
         cradle_.trials.insert(cradle_.trials.end(), choice.trials.begin(), choice.trials.end());
     }
 
-    /// Ties run where every rib under the plug has width to spare; where ribs share no such stretch, and at plates
-    /// beside the plug, the foot is widened to meet them.
+    /// Ties run where every rib under the plug has width to spare, or where they may rise to carry the plug; where ribs
+    /// share no such stretch, and at plates beside the plug, the foot is widened to meet them.
     void place_ties() {
         cradle_.tie_room_mm = room_for_ties();
         tie_height_ = std::min(options_.tie_height.mm(), cradle_.tie_room_mm);
@@ -307,6 +337,11 @@ private:
         Stretch shared = rib_widths_.front();
         for (const Stretch& w : rib_widths_) shared = {std::max(shared.low, w.low), std::min(shared.high, w.high)};
         const auto count = static_cast<int>(options_.ties);
+        if (wants_long_ribs()) {  // each under an equal share of the plug's width
+            const Box3& box = posed_.box_fixture;
+            const double margin = 0.5 * box.size().y / count;
+            shared = {box.low.y + margin, box.high.y - margin};
+        }
         const double least = (count - 1) * least_ties_apart_mm;
         if (shared.width() < least) {
             const double middle = shared.middle();
@@ -316,19 +351,130 @@ private:
             tie_y_.push_back(count == 1 ? shared.middle() : shared.low + shared.width() * i / (count - 1));
     }
 
+    // ---- long ribs
+
+    /// A tie that may rise to a rib along the span.
+    struct LongRib {
+        bool is_rib = false;
+        UnderPlug under;
+        std::vector<PanelSpan> spans;
+        std::vector<double> lap_z;  ///< a station each
+    };
+
+    [[nodiscard]] bool wants_long_ribs() const {
+        if (options_.long_ribs != "auto") return options_.long_ribs == "yes";
+        return !flange_.panels.empty() && std::ranges::all_of(flange_.panels, [](const FlangePanel& panel) {
+            return panel.is_inner || panel.edge == "rim";
+        });
+    }
+
+    /// Ties whose bare plates touch the plug become ribs; each lap is halfway up what both plates have there.
+    void raise_ties() {
+        long_.resize(tie_y_.size());
+        if (!wants_long_ribs() || tie_y_.empty()) return;
+        std::vector<double> middles;
+        for (const double y : tie_y_) middles.push_back(-y);
+        std::vector<UnderPlug> under = slice_slabs(long_frame, middles);
+        std::vector<Region> across;
+        for (std::size_t s = 0; s < stations_.size(); ++s)
+            across.push_back(bare_plate(stations_[s], under_[s]).part.outline);
+        for (std::size_t i = 0; i < tie_y_.size(); ++i) {
+            LongRib& rib = long_[i];
+            rib.under = std::move(under[i]);
+            rib.spans = spans_at(flange_, tie_y_[i], rib_t_, settings_.flange.glue.mm(), PlateRun::along);
+            const Upright bare = shape_upright(long_request(i), options_, tolerances_);
+            if (bare.saddle.size() < 2) continue;
+            rib.is_rib = true;
+            for (std::size_t s = 0; s < stations_.size(); ++s) {
+                const double top = std::min(top_near(across[s], tie_y_[i]), top_near(bare.outline, stations_[s].x));
+                rib.lap_z.push_back(std::max(top, least_tie_mm) / 2);
+            }
+        }
+    }
+
+    /// Least height of an upright's solid foot over a slot's width.
+    [[nodiscard]] double top_near(const Region& outline, double middle) const {
+        double least = tie_height_;
+        if (outline.outer.vertices.empty()) return least;
+        least = std::numeric_limits<double>::infinity();
+        const std::vector<Vec2> chain = flatten(outline.outer, tolerances_.chord_mm);
+        for (const double at : {middle - rib_t_ / 2, middle, middle + rib_t_ / 2}) {
+            std::vector<double> crossed;
+            for (std::size_t k = 0; k < chain.size(); ++k) {
+                const Vec2 a = chain[k], b = chain[(k + 1) % chain.size()];
+                if ((a.x < at) != (b.x < at)) crossed.push_back(a.y + (b.y - a.y) * (at - a.x) / (b.x - a.x));
+            }
+            std::ranges::sort(crossed);
+            least = std::min(least, crossed.size() > 1 ? std::max(crossed[1], tie_height_) : tie_height_);
+        }
+        return least;
+    }
+
+    [[nodiscard]] Stretch tie_reach() const {
+        const double overhang = rib_t_ / 2 + tie_overhang_mm;
+        return {stations_.front().x - overhang, stations_.back().x + overhang};
+    }
+
+    [[nodiscard]] UprightRequest long_request(std::size_t i) const {
+        UprightRequest request;
+        request.under = long_[i].under;
+        request.spans = long_[i].spans;
+        request.foot = tie_reach();
+        request.foot_height_mm = tie_height_;
+        return request;
+    }
+
+    void add_long_rib(std::size_t i) {
+        UprightRequest request = long_request(i);
+        const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
+        for (const auto& [s, id] : shaped_)
+            request.stringer_notches.push_back({stations_[s].x - half, stations_[s].x + half, lap_z(i, s), id});
+        Upright upright = shape_upright(request, options_, tolerances_);
+        Rib rib;
+        rib.part = plate_at(tie_id(i), PartKind::rib, long_frame);
+        rib.part.frame.origin = {0, tie_y_[i] - rib_t_ / 2, 0};
+        rib.part.outline = std::move(upright.outline);
+        rib.part.fit = upright.fit;
+        rib.part.note = upright.note;
+        rib.station_mm = tie_y_[i];
+        mark_upright(rib.part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).x, 0.5 * options_.clearance.mm(),
+                     "back");
+        for (const Notch& n : request.stringer_notches)
+            write_words(rib.part, n.other.substr(4), {0.5 * (n.y_low + n.y_high), n.z - slot_word_mm});
+        for (const PanelSpan& span : request.spans) {
+            const double x = 0.5 * (span.y_low + span.y_high);
+            cradle_.joints.push_back({rib.part.id,
+                                      flange_.panels[span.panel].id,
+                                      JointKind::seat,
+                                      {x, tie_y_[i], span.seat(x)},
+                                      {0, 0, -1},
+                                      0,
+                                      0,
+                                      0});
+        }
+        rib.min_inside_radius_mm = min_inside_radius(rib.part.outline, CutKind::fit).radius_mm;
+        rib.saddle = std::move(upright.saddle);
+        rib.more_saddles = std::move(upright.more_saddles);
+        rib.seats = std::move(upright.seats);
+        rib.envelope = long_[i].under.bare;
+        cradle_.long_ribs.push_back(std::move(rib));
+    }
+
     void shape_uprights() {
         int number = 0;
         for (std::size_t s = 0; s < stations_.size(); ++s) {
             const Station& station = stations_[s];
-            const UprightRequest request = request_for(station, under_[s]);
+            const UprightRequest request = request_for(s);
             Upright upright = shape_upright(request, options_, tolerances_);
             if (upright.outline.outer.vertices.empty()) continue;
-            PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station.x);
+            PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station_frame);
+            part.frame.origin.x = station.x + rib_t_ / 2;
+            shaped_.emplace_back(s, part.id);
             part.outline = std::move(upright.outline);
             part.fit = upright.fit;
             part.note = upright.note;
-            mark_upright(part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).y,
-                         0.5 * options_.clearance.mm());
+            mark_upright(part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).y, 0.5 * options_.clearance.mm(),
+                         "end-b");
             add_upright_joints(part.id, station.x, request);
             Rib rib;
             rib.min_inside_radius_mm = min_inside_radius(part.outline, CutKind::fit).radius_mm;
@@ -342,14 +488,13 @@ private:
         }
     }
 
-    [[nodiscard]] PlatePart plate_at(std::string id, PartKind kind, double middle_x) const {
+    [[nodiscard]] PlatePart plate_at(std::string id, PartKind kind, const Frame3& frame) const {
         PlatePart part;
         part.id = std::move(id);
         part.kind = kind;
         part.thickness_mm = rib_t_;
         part.stock = options_.rib_stock;
-        part.frame = station_frame;
-        part.frame.origin = {middle_x + rib_t_ / 2, 0, 0};
+        part.frame = frame;
         return part;
     }
 
@@ -386,10 +531,11 @@ private:
         const auto open = [&](PlatePart& part) {
             part.outline = with_corner_relief(part.outline, settings_.router.cutter.mm());
         };
-        for (Rib& rib : cradle_.ribs) {
-            open(rib.part);
-            rib.min_inside_radius_mm = min_inside_radius(rib.part.outline, CutKind::fit).radius_mm;
-        }
+        for (std::vector<Rib>* ribs : {&cradle_.ribs, &cradle_.long_ribs})
+            for (Rib& rib : *ribs) {
+                open(rib.part);
+                rib.min_inside_radius_mm = min_inside_radius(rib.part.outline, CutKind::fit).radius_mm;
+            }
         for (PlatePart& tie : cradle_.ties) open(tie);
         for (PlatePart& stop : cradle_.stops) open(stop);
         open(cradle_.base);
@@ -407,35 +553,27 @@ private:
         }
     }
 
-    void add_ties() {
-        if (cradle_.ribs.empty()) return;
-        const double low = cradle_.ribs.front().station_mm - rib_t_ / 2 - tie_overhang_mm;
-        const double high = cradle_.ribs.back().station_mm + rib_t_ / 2 + tie_overhang_mm;
-        const double half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
-        for (std::size_t i = 0; i < tie_y_.size(); ++i) {
-            PlatePart tie;
-            tie.id = tie_id(i);
-            tie.kind = PartKind::tie;
-            tie.thickness_mm = rib_t_;
-            tie.stock = options_.rib_stock;
-            // x along the fixture, drawn face toward -y.
-            tie.frame = {{low, tie_y_[i] - rib_t_ / 2, 0}, {1, 0, 0}, {0, 0, 1}, {0, -1, 0}};
-            std::vector<PathVertex>& path = tie.outline.outer.vertices;
-            path = {{{0, 0}, 0, CutKind::fit},
-                    {{high - low, 0}, 0, CutKind::rough},
-                    {{high - low, tie_height_}, 0, CutKind::rough}};
-            for (auto rib = cradle_.ribs.rbegin(); rib != cradle_.ribs.rend(); ++rib) {
-                const double x = rib->station_mm - low;
-                path.push_back({{x + half, tie_height_}, 0, CutKind::fit});
-                path.push_back({{x + half, tie_height_ / 2}, 0, CutKind::fit});
-                path.push_back({{x - half, tie_height_ / 2}, 0, CutKind::fit});
-                path.push_back({{x - half, tie_height_}, 0, CutKind::rough});
-                tie.marks.push_back({MarkKind::text, {{x - half, 3}}, rib->part.id.substr(4), text_mm});
-            }
-            path.push_back({{0, tie_height_}, 0, CutKind::rough});
-            tie.note = "numbers are those of the ribs";
-            cradle_.ties.push_back(std::move(tie));
+    void add_tie(std::size_t i) {
+        const Stretch reach = tie_reach();
+        const double low = reach.low, high = reach.high, half = 0.5 * (rib_t_ + options_.slot_clearance.mm());
+        // x along the fixture, drawn face toward -y.
+        PlatePart tie =
+            plate_at(tie_id(i), PartKind::tie, {{low, tie_y_[i] - rib_t_ / 2, 0}, {1, 0, 0}, {0, 0, 1}, {0, -1, 0}});
+        std::vector<PathVertex>& path = tie.outline.outer.vertices;
+        path = {{{0, 0}, 0, CutKind::fit},
+                {{high - low, 0}, 0, CutKind::rough},
+                {{high - low, tie_height_}, 0, CutKind::rough}};
+        for (auto rib = cradle_.ribs.rbegin(); rib != cradle_.ribs.rend(); ++rib) {
+            const double x = rib->station_mm - low;
+            path.push_back({{x + half, tie_height_}, 0, CutKind::fit});
+            path.push_back({{x + half, tie_height_ / 2}, 0, CutKind::fit});
+            path.push_back({{x - half, tie_height_ / 2}, 0, CutKind::fit});
+            path.push_back({{x - half, tie_height_}, 0, CutKind::rough});
+            tie.marks.push_back({MarkKind::text, {{x - half, 3}}, rib->part.id.substr(4), text_mm});
         }
+        path.push_back({{0, tie_height_}, 0, CutKind::rough});
+        tie.note = "numbers are those of the ribs";
+        cradle_.ties.push_back(std::move(tie));
     }
 
     void add_base() {
@@ -448,9 +586,7 @@ private:
                     foot.add({p.x, p.y});
                 }
         };
-        for (const Rib& rib : cradle_.ribs) cover(rib.part);
-        for (const PlatePart& p : cradle_.stops) cover(p);
-        for (const PlatePart& p : cradle_.ties) cover(p);
+        for (const PlatePart* plate : standing_plates(cradle_)) cover(*plate);
         if (foot.is_empty()) return;
         const double margin = options_.base_margin.mm();
         PlatePart& base = cradle_.base;
@@ -489,6 +625,8 @@ private:
     std::vector<Stretch> rib_widths_;  ///< of the ribs under the plug, where ties may run
     std::vector<double> tie_y_;
     double tie_height_ = 0;
+    std::vector<LongRib> long_;                                ///< a tie each
+    std::vector<std::pair<std::size_t, std::string>> shaped_;  ///< stations that got a plate, and its id
     Cradle cradle_;
 };
 
@@ -515,6 +653,15 @@ std::vector<double> rib_stations(double low_mm, double high_mm, double thickness
     for (std::size_t i = 0; i < count; ++i)
         stations.push_back(first + length * static_cast<double>(i) / static_cast<double>(count - 1));
     return stations;
+}
+
+std::vector<const PlatePart*> standing_plates(const Cradle& cradle) {
+    std::vector<const PlatePart*> plates;
+    for (const std::vector<Rib>* ribs : {&cradle.ribs, &cradle.long_ribs})
+        for (const Rib& rib : *ribs) plates.push_back(&rib.part);
+    for (const PlatePart& tie : cradle.ties) plates.push_back(&tie);
+    for (const PlatePart& stop : cradle.stops) plates.push_back(&stop);
+    return plates;
 }
 
 Cradle build_cradle(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Settings& settings) {

@@ -36,20 +36,21 @@ std::vector<std::vector<Vec2>> on_material(const Polygons& shape, Vec2 from, Vec
 
 class Marker {
 public:
-    Marker(PlatePart& part, double centre_y, double level)
+    Marker(PlatePart& part, double centre, double level, const std::string& face_to)
         : part_(part),
           box_(bounding_box(part.outline)),
           shape_(offset(to_polygons(part.outline), -edge_mm)),
-          centre_(centre_y),
-          level_(std::min(level, 0.5 * box_.high.y)) {}
+          centre_(centre),
+          level_(std::min(level, 0.5 * box_.high.y)),
+          face_to_(face_to) {}
 
     void mark() {
         constexpr double low_mm = 5, over_level_mm = 15;
         add_lines({centre_, low_mm}, {centre_, level_ + over_level_mm});
         add_lines({box_.low.x, level_}, {box_.high.x, level_});
-        for (const char* words : {"this face to end-b", "to end-b"})
-            if (write_words(part_, words, {centre_, level_})) return;
-        part_.note += std::string(part_.note.empty() ? "" : "; ") + "drawn face to end-b";
+        for (const char* words : {"this face to ", "to "})
+            if (write_words(part_, words + face_to_, {centre_, level_})) return;
+        part_.note += std::string(part_.note.empty() ? "" : "; ") + "drawn face to " + face_to_;
     }
 
 private:
@@ -62,10 +63,13 @@ private:
     Box2 box_;
     Polygons shape_;
     double centre_, level_;
+    const std::string& face_to_;
 };
 
 }  // namespace
 
-void mark_upright(PlatePart& part, double centre_y, double level) { Marker(part, centre_y, level).mark(); }
+void mark_upright(PlatePart& part, double centre, double level, const std::string& face_to) {
+    Marker(part, centre, level, face_to).mark();
+}
 
 }  // namespace cradlewright

@@ -39,8 +39,13 @@ struct PanelSpan {
         return z_at_low + t * (z_at_high - z_at_low);
     }
 };
+enum class PlateRun {
+    across,  ///< the span: station is x, spans run along y
+    along,   ///< the span: station is y, spans run along x, the y of their names
+};
 /// Spans of all panels over the slab [station - t/2, station + t/2], by y: whatever of a panel lies over the slab.
-std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm);
+std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm,
+                                PlateRun run = PlateRun::across);
 
 /// Rectangular cut-out of an upright, open upward (for a stringer) or downward (for a tie).
 struct Notch {
@@ -86,9 +91,9 @@ struct Upright {
 };
 Upright shape_upright(const UprightRequest& request, const CradleOptions& options, const Tolerances& tolerances);
 
-/// Draws level line, centre mark and which face looks to end-b, wholly on material; what finds no room goes into the
-/// part's note. In: an outline in (y, z), the plug's centre and the height for the level line.
-void mark_upright(PlatePart& part, double centre_y, double level);
+/// Draws level line, centre mark and where the drawn face looks, wholly on material; what finds no room goes into the
+/// part's note. In: an outline with z up, the plug's centre along it and the height for the level line.
+void mark_upright(PlatePart& part, double centre, double level, const std::string& face_to);
 
 /// A strip under one or several panels of an edge.
 struct StringerLine {

@@ -485,8 +485,10 @@ UnderPlug under_plug(const std::vector<SlabSection>& sections, double free_mm) {
     return under;
 }
 
-std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm) {
+std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double thickness_mm, double glue_mm,
+                                PlateRun run) {
     constexpr double least_width_mm = 0.5, least_reach_mm = 0.3;  // a panel that only grazes the slab is not carried
+    const auto turned = [&](double x, double y) { return run == PlateRun::across ? Vec2{x, y} : Vec2{y, x}; };
     std::vector<PanelSpan> spans;
     const double x_low = station_mm - thickness_mm / 2, x_high = station_mm + thickness_mm / 2;
     for (std::size_t i = 0; i < flange.panels.size(); ++i)
@@ -500,7 +502,7 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
             for (std::vector<Vec2>& chain : plan)
                 for (Vec2& p : chain) {
                     const Vec3 q = flat.frame.to_parent(p);
-                    p = {q.x, q.y};
+                    p = turned(q.x, q.y);
                     plan_box.add(p);
                 }
             if (plan_box.high.x < x_low || plan_box.low.x > x_high) continue;
@@ -513,9 +515,11 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
                 const auto [left, right] =
                     std::minmax_element(piece.begin(), piece.end(), [](Vec2 a, Vec2 b) { return a.x < b.x; });
                 if (high->y - low->y < least_width_mm || right->x - left->x < least_reach_mm) continue;
-                const auto seat = [&](double y) {
-                    return std::min(top.height_at(left->x, y), top.height_at(right->x, y)) - drop;
+                const auto height = [&](double x, double y) {
+                    const Vec2 at = turned(x, y);
+                    return top.height_at(at.x, at.y);
                 };
+                const auto seat = [&](double y) { return std::min(height(left->x, y), height(right->x, y)) - drop; };
                 spans.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, flange.panels[i].is_inner});
             }
         }

@@ -157,9 +157,10 @@ private:
 
     [[nodiscard]] std::vector<Stretch> ties() const {
         std::vector<Stretch> taken;
-        for (const PlatePart& tie : cradle_.ties)
-            taken.push_back(
-                {tie.frame.origin.y - stop_clear_mm, tie.frame.origin.y + tie.thickness_mm + stop_clear_mm});
+        for (const PlatePart* plate : standing_plates(cradle_))
+            if (plate->frame.z.y < 0)
+                taken.push_back({plate->frame.origin.y - stop_clear_mm,
+                                 plate->frame.origin.y + plate->thickness_mm + stop_clear_mm});
         return taken;
     }
 

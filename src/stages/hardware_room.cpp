@@ -150,10 +150,8 @@ void FlangeRoom::grow_uprights(double by_mm) {
         if (!part.outline.outer.vertices.empty())
             uprights_.push_back({&part, offset(to_polygons(part.outline), by_mm), by_mm});
     };
-    for (const Rib& rib : cradle_.ribs) add(rib.part);
+    for (const PlatePart* plate : standing_plates(cradle_)) add(*plate);
     for (const Stringer& stringer : cradle_.stringers) add(stringer.part);
-    for (const PlatePart& tie : cradle_.ties) add(tie);
-    for (const PlatePart& stop : cradle_.stops) add(stop);
 }
 
 bool FlangeRoom::is_clear_below(const Spot& spot, double clear_mm) {

@@ -113,10 +113,8 @@ private:
 
     [[nodiscard]] Polygons shadows(const Frame3& top, double thickness_mm) const {
         Polygons all;
-        for (const Rib& rib : cradle_.ribs) add_shadow(all, rib.part, top, thickness_mm);
+        for (const PlatePart* plate : standing_plates(cradle_)) add_shadow(all, *plate, top, thickness_mm);
         for (const Stringer& stringer : cradle_.stringers) add_shadow(all, stringer.part, top, thickness_mm);
-        for (const PlatePart& tie : cradle_.ties) add_shadow(all, tie, top, thickness_mm);
-        for (const PlatePart& stop : cradle_.stops) add_shadow(all, stop, top, thickness_mm);
         return all;
     }
 

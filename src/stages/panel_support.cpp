@@ -20,7 +20,6 @@ constexpr double most_columns = 160;      // a longer panel gets longer cells
 constexpr double least_glue_line_mm = 6;  // shorter ones are corners that touch
 constexpr double load_step_mm = 25;       // between places of the squeegee
 
-/// Plates that stand: ribs, stops and ties.
 struct Upright {
     const PlatePart* part = nullptr;
     Polygons shape;
@@ -34,9 +33,7 @@ std::vector<Upright> uprights_of(const Cradle& cradle) {
     const auto add = [&](const PlatePart& part) {
         if (!part.outline.outer.vertices.empty()) uprights.push_back({&part, to_polygons(part.outline, 0.05)});
     };
-    for (const Rib& rib : cradle.ribs) add(rib.part);
-    for (const PlatePart& stop : cradle.stops) add(stop);
-    for (const PlatePart& tie : cradle.ties) add(tie);
+    for (const PlatePart* plate : standing_plates(cradle)) add(*plate);
     return uprights;
 }
 

@@ -19,6 +19,7 @@ CONTACT_SPREAD_MM = 0.2  # saddle to pad: slices through a slab lie 1.5 mm apart
 CONTACT_SHARE = 0.9      # of the saddle's samples
 FILLED_GLUE_MM = 1.8     # strip to panel: 1.5 mm that filled glue bridges, glue and rounding
 STRIP_BEARING_MM = 2.9   # of a strip's foot on an upright; 3 less rounding
+FOOT_HOLLOW_MM = 3.1     # between its feet an upright stands clear of the base
 NOTCH_SLACK_MM = 1.0     # a strip may stand so far above the floor of its notch
 
 
@@ -65,15 +66,16 @@ def panels_keep_their_gap(result):
             yield f"{panel.id} comes within {nearest:.3f} mm of the plug, asked {gap:.3f}"
 
 
-def saddle_samples(plate, saddle):
-    """Points of the fit edges that face up in the stretch of the reported saddle."""
+def saddle_samples(plate, saddle, across):
+    """Points of the fit edges that face up in the stretch of the reported saddle; `across`: 1 along y, 0 along x."""
     low, high = min(y for y, _ in saddle), max(y for y, _ in saddle)
     floor = min(z for _, z in saddle) - TOUCH_MM
     for e in plate.edges:
         if not e.is_fit:
             continue
         for x, y in plate.edge_points(1.0, [e]):
-            _, fy, fz = plate.to_fixture((x, y, 0))
+            *along, fz = plate.to_fixture((x, y, 0))
+            fy = along[across]
             outward = (e.b[1] - e.a[1], -(e.b[0] - e.a[0]))
             rises = plate.axis(0)[2] * outward[0] + plate.axis(1)[2] * outward[1] > 0
             if rises and low < fy < high and fz > floor:
@@ -88,7 +90,7 @@ def saddles_touch(result):
         yield f"only {len(ribs)} ribs carry the plug"
     for rib in ribs:
         plate = result.plates[rib["id"]]
-        points = list(saddle_samples(plate, rib["saddle_mm"]))
+        points = list(saddle_samples(plate, rib["saddle_mm"], 1 if rib["direction"] == "x" else 0))
         if not points:
             yield f"{rib['id']}: no fit edge where the report says the saddle is"
             continue
@@ -183,7 +185,7 @@ def half_lap_findings(upright, tie, clearance, boxes):
     x, y, _ = where(0)
     if not all(boxes[p.id][k][0] < v < boxes[p.id][k][1] for p in (upright, tie) for k, v in ((0, x), (1, y))):
         return
-    step, empty = 0.25, 0
+    step, empty, since = 0.25, 0, 0
     slots = {upright.id: [], tie.id: []}
     for i in range(int((high - low) / step)):
         point = where(low + (i + 0.5) * step)
@@ -194,7 +196,10 @@ def half_lap_findings(upright, tie, clearance, boxes):
         if all(solid):
             yield f"{upright.id} and {tie.id} are both solid at height {point[2]:.2f}"
             return
-        empty += not any(solid)
+        # Above the top of both, and under feet that are hollow between their ends, nothing is missing.
+        since += not any(solid) and point[2] > FOOT_HOLLOW_MM
+        if any(solid):
+            empty, since = empty + since, 0
         for p, is_solid, other in ((upright, solid[0], tie), (tie, solid[1], upright)):
             u, v, _ = p.to_part(point)
             ends = None if is_solid else slot_round(p, u, v)
@@ -214,8 +219,9 @@ def half_lap_findings(upright, tie, clearance, boxes):
 def slots_mate(result):
     clearance = result.length("cradle.slot-clearance")
     boxes = {p.id: fixture_box(p) for p in result.plates.values()}
-    for upright in result.kinds("rib", "stop"):
-        for tie in result.kinds("tie"):
+    along = [p for p in result.kinds("rib", "tie") if abs(p.axis(2)[1]) > 0.5]
+    for upright in (p for p in result.kinds("rib", "stop") if abs(p.axis(2)[0]) > 0.5):
+        for tie in along:
             if crossing_of(upright, tie):
                 yield from half_lap_findings(upright, tie, clearance, boxes)
 

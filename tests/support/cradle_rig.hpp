@@ -132,6 +132,7 @@ inline std::vector<const PlatePart*> parts_of(const CradleRig& rig, const Cradle
     std::vector<const PlatePart*> parts;
     for (const FlangePanel& p : rig.flange.panels) parts.push_back(&p.part);
     for (const Rib& r : cradle.ribs) parts.push_back(&r.part);
+    for (const Rib& r : cradle.long_ribs) parts.push_back(&r.part);
     for (const Stringer& s : cradle.stringers) parts.push_back(&s.part);
     for (const PlatePart& t : cradle.ties) parts.push_back(&t);
     for (const PlatePart& s : cradle.stops) parts.push_back(&s);
@@ -154,17 +155,17 @@ inline std::vector<double> crossings(const Polygons& outline, double y) {
 inline Polygons plan_at(const PlatePart& part, double z) {
     const Polygons outline = to_polygons(part.outline);
     Polygons plan;
-    const auto add = [&](std::vector<Vec3> corners) {
+    const auto add = [&](std::vector<Vec3> corners, bool is_hole = false) {
         plan.emplace_back();
         for (const Vec3& c : corners) plan.back().push_back({c.x, c.y});
-        if (signed_area(plan.back()) < 0) std::reverse(plan.back().begin(), plan.back().end());
+        if ((signed_area(plan.back()) < 0) != is_hole) std::reverse(plan.back().begin(), plan.back().end());
     };
     if (part.frame.z.z > 0.99) {
         if (z > part.frame.origin.z || z < part.frame.origin.z - part.thickness_mm) return {};
         for (const auto& chain : outline) {
             std::vector<Vec3> corners;
             for (const Vec2& p : chain) corners.push_back(part.frame.to_parent(p));
-            add(corners);
+            add(corners, signed_area(chain) < 0);
         }
         return plan;
     }

@@ -127,6 +127,7 @@ struct CradleOptions {
     Length slot_clearance = Length::mm(0.2);
     double ties = 2;
     Length tie_height = Length::mm(50);
+    std::string long_ribs = "auto";  ///< "auto" "yes" "no": ties rise to carry the plug along the span
     Length stringer_width = Length::mm(12);
     Length stringer_height = Length::mm(20);
     Length base_margin = Length::mm(30);

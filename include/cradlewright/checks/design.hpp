@@ -35,7 +35,7 @@ struct Design {
     Layup layup;
 };
 
-/// Parts that stand in the fixture, in a fixed order: panels, straps, ribs, stringers, ties, stops, base.
+/// Parts that stand in the fixture, in a fixed order: panels, straps, ribs, long ribs, stringers, ties, stops, base.
 std::vector<const PlatePart*> fixture_parts(const Design& design);
 /// All parts that get cut: those of the fixture, then scraper cards and templates.
 std::vector<const PlatePart*> all_parts(const Design& design);

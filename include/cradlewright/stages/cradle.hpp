@@ -8,15 +8,16 @@
 
 namespace cradlewright {
 
-/// An upright plate across the span. Drawn in (y, z) of the fixture: +y right, seen from end-b (from +x).
+/// An upright plate under the plug. Across the span it is drawn in (y, z) of the fixture: +y right, seen from end-b;
+/// along the span in (x, z): +x right, seen from the back.
 struct Rib {
     PlatePart part;
-    double station_mm = 0;     ///< mid-thickness plane, fixture x
-    std::vector<Vec2> saddle;  ///< finished cut edge under the plug, (y, z), left to right; empty = none
+    double station_mm = 0;     ///< mid-thickness plane, fixture x; of one along the span fixture y
+    std::vector<Vec2> saddle;  ///< finished cut edge under the plug, as drawn, left to right; empty = none
     std::vector<std::vector<Vec2>> more_saddles;  ///< further ones, where the plug stands on several feet
-    std::vector<std::vector<Vec2>> seats;         ///< edges that carry panels or stringers, (y, z)
+    std::vector<std::vector<Vec2>> seats;         ///< edges that carry panels or stringers, as drawn
     double min_inside_radius_mm = 0;
-    std::vector<Vec2> envelope;  ///< lower envelope of the plug over the slab, without pad, (y, z)
+    std::vector<Vec2> envelope;  ///< lower envelope of the plug over the slab, without pad, as drawn
 };
 
 struct Stringer {
@@ -39,14 +40,18 @@ struct Cradle {
     std::vector<Rib> ribs;  ///< by station
     std::vector<Stringer> stringers;
     std::vector<PlatePart> ties;
+    std::vector<Rib> long_ribs;  ///< in place of ties, where they carry the plug as well; across y
     std::vector<PlatePart> stops;
     PlatePart base;
     std::vector<Joint> joints;
     std::string count_reason;   ///< why this many ribs
-    std::string tie_reason;     ///< why there are no ties, or empty
+    std::string tie_reason;     ///< why there are neither ties nor long ribs, or empty
     double tie_room_mm = 0;     ///< height that ties may have under plug and strips
     std::vector<Trial> trials;  ///< in the order tried; those of told settings are missing
 };
+
+/// Plates that stand on the base: ribs, long ribs, ties, stops.
+std::vector<const PlatePart*> standing_plates(const Cradle& cradle);
 
 /// Builds the cradle under a posed plug whose height is final. What is not told is chosen by the functions that the
 /// checks judge with: ribs by the plug's sag, rows of strips by the panels' dips, the strips' section by their own dip,

@@ -45,8 +45,8 @@ double distance_from_ellipse(Vec2 p, double a, double b) {
 }
 
 /// Marks lie on material. A character is taken as 0.85 of its height wide, as drawings do.
-void check_marks(const PlatePart& part, const Polygons& outline) {
-    bool has_face = part.note.find("drawn face to end-b") != std::string::npos;
+void check_marks(const PlatePart& part, const Polygons& outline, const std::string& face = "to end-b") {
+    bool has_face = part.note.find("drawn face " + face) != std::string::npos;
     for (const Mark& mark : part.marks) {
         INFO(mark.text);
         const Vec2 at = mark.points.front();
@@ -56,7 +56,7 @@ void check_marks(const PlatePart& part, const Polygons& outline) {
                     CHECK(contains(outline, mark.points[i] + (mark.points[i + 1] - mark.points[i]) * (k / 20.0)));
             continue;
         }
-        has_face = has_face || mark.text.find("to end-b") != std::string::npos;
+        has_face = has_face || mark.text.find(face) != std::string::npos;
         const Vec2 size{0.85 * mark.size_mm * static_cast<double>(mark.text.size()), mark.size_mm};
         const Polygons box{{at, {at.x + size.x, at.y}, at + size, {at.x, at.y + size.y}}};
         CHECK(area_of(subtract(box, outline)) < 1e-3);
@@ -243,6 +243,58 @@ TEST_CASE("half laps fill each other", "[stages][cradle]") {
             CHECK(in_rib == Approx((9 + clearance) * height / 2).epsilon(1e-6));
             CHECK(in_tie == Approx((9 + clearance) * height / 2).epsilon(1e-6));
         }
+}
+
+TEST_CASE("a dish is carried both ways", "[stages][cradle]") {
+    const double radius = 150;
+    Rig rig(test::make_sphere(radius, 5));
+    rig.surround_by_ring(60);
+    const Cradle cradle = rig.build();
+    CHECK(cradle.ties.empty());
+    REQUIRE(cradle.long_ribs.size() == 2);
+    std::string who;
+    const double shared = shared_area(parts_of(rig, cradle), who);
+    INFO(who);
+    CHECK(shared < 0.5);
+    const Vec3 middle = rig.posed.box_fixture.center();
+    for (const Rib& rib : cradle.long_ribs) {
+        INFO(rib.part.id << " at y " << rib.station_mm);
+        CHECK(rib.saddle.size() > 1);
+        // A sphere's saddle keeps the pad from the face of the plate that is nearer to the middle.
+        const double off = std::abs(rib.station_mm - middle.y) - rib.part.thickness_mm / 2;
+        REQUIRE(off > 0);
+        const double at_face = std::sqrt(radius * radius - off * off);
+        double length = 0;
+        for (const auto* saddle : {&rib.saddle, rib.more_saddles.empty() ? &rib.saddle : &rib.more_saddles.front()})
+            for (const Vec2 p : *saddle) {
+                const double r = std::hypot(p.x - middle.x, off, p.y - middle.z);
+                CHECK(r == Approx(radius + rig.settings.cradle.pad.mm()).margin(0.2));  // facets, slices, arcs
+                CHECK(std::hypot(p.x - middle.x, p.y - middle.z) > at_face);
+            }
+        for (std::size_t i = 0; i + 1 < rib.saddle.size(); ++i) length += norm(rib.saddle[i + 1] - rib.saddle[i]);
+        CHECK(length > 20);
+        check_marks(rib.part, to_polygons(rib.part.outline), "to back");
+        // Each upright laps it, half and half.
+        const double clearance = rig.settings.cradle.slot_clearance.mm();
+        for (const Rib& upright : cradle.ribs) {
+            const auto lap = std::ranges::find_if(cradle.joints, [&](const Joint& j) {
+                return j.kind == JointKind::half_lap && j.part_a == upright.part.id && j.part_b == rib.part.id;
+            });
+            REQUIRE(lap != cradle.joints.end());
+            CHECK(lap->width_mm == Approx(rib.part.thickness_mm + clearance));
+            const Polygons over{{{upright.station_mm - 4, lap->depth_mm + 0.01},
+                                 {upright.station_mm + 4, lap->depth_mm + 0.01},
+                                 {upright.station_mm + 4, 500},
+                                 {upright.station_mm - 4, 500}}};
+            CHECK(intersect(to_polygons(rib.part.outline), over).empty());
+        }
+    }
+    Rig one_way(test::make_sphere(radius, 5));
+    one_way.surround_by_ring(60);
+    one_way.settings.cradle.long_ribs = "no";
+    const Cradle plain = one_way.build();
+    CHECK(plain.long_ribs.empty());
+    CHECK(plain.ties.size() == 2);
 }
 
 TEST_CASE("without room under the plug there are no ties, and why is said", "[stages][cradle]") {
