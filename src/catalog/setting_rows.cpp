@@ -612,7 +612,8 @@ void add_cradle_rows(std::vector<SettingRow>& rows) {
          quantity("cradle.ties", at(&S::cradle, &C::ties), count_between(0, 20),
                   "Number of ties along the span that keep the ribs upright.", practice("one near each side")),
          word("cradle.long-ribs", at(&S::cradle, &C::long_ribs), {"auto", "yes", "no"},
-              "Ties rise to ribs along the span that carry the plug too; auto: where one edge runs all round.",
+              "Ties rise to ribs along the span that carry the plug too; auto: where one edge runs all round a plug "
+              "wider than cradle.spacing.",
               practice("a dish sags between ribs that stand one way")),
          quantity("cradle.tie-height", at(&S::cradle, &C::tie_height), between(mm(10), mm(1000)), "Height of the ties.",
                   assumed("two thirds of the least saddle height")),

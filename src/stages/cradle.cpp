@@ -363,9 +363,10 @@ private:
 
     [[nodiscard]] bool wants_long_ribs() const {
         if (options_.long_ribs != "auto") return options_.long_ribs == "yes";
-        return !flange_.panels.empty() && std::ranges::all_of(flange_.panels, [](const FlangePanel& panel) {
-            return panel.is_inner || panel.edge == "rim";
-        });
+        const bool is_wide = posed_.box_fixture.size().y > options_.spacing.mm();
+        return is_wide && !flange_.panels.empty() && std::ranges::all_of(flange_.panels, [](const FlangePanel& panel) {
+                   return panel.is_inner || panel.edge == "rim";
+               });
     }
 
     /// Ties whose bare plates touch the plug become ribs; each lap is halfway up what both plates have there.
