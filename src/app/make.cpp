@@ -46,7 +46,7 @@ void write_cut_files(OutputFolder& folder, const Build& build, const Progress& p
     std::map<const PlatePart*, Drawing> drawings;
     for (std::size_t i = 0; i < parts.size(); ++i) {
         progress.report("write", double(i) / double(parts.size()), parts[i]->id);
-        write_drawing(folder, "cut/" + parts[i]->id, drawings[parts[i]] = draw_part(*parts[i]));
+        write_drawing(folder, "cut/" + parts[i]->id, drawings[parts[i]] = draw_to_cut(*parts[i], settings));
     }
     if (settings.cut_by == CutMethod::router)
         for (const SheetPath& path : plan_router(build.design, build.layout))

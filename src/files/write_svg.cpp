@@ -92,7 +92,7 @@ std::string svg_text(const Drawing& drawing) {
     DrawnText legend{{box.low.x, box.low.y - 2 * legend_height_mm},
                      legend_height_mm,
                      0,
-                     "mm, true size. Solid: fit, cut to the line. Dashed: rough."};
+                     "mm, true size. Solid: fit; saw leaving the line, then sand to it. Dashed: rough."};
     if (text_width_mm(legend) > box.size().x) legend.text = "mm 1:1";
     const double width = std::max(box.size().x, text_width_mm(legend)) + 2 * border_mm;
     const double height = box.size().y + 2 * legend_height_mm + 2 * border_mm;

@@ -8,6 +8,7 @@
 #include "catalog/text.hpp"
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/geom/region_ops.hpp"
+#include "output/saw_relief.hpp"
 
 namespace cradlewright {
 
@@ -291,6 +292,13 @@ Drawing draw_part(const PlatePart& part) {
         }
     }
     if (!part.outline.outer.vertices.empty() && !is_labelled(part)) drawing.texts.push_back(label_of(part, drawing));
+    return drawing;
+}
+
+Drawing draw_to_cut(const PlatePart& part, const Settings& settings) {
+    Drawing drawing = draw_part(part);
+    if (settings.cut_by != CutMethod::router)
+        for (const Mark& cut : relief_cuts(part, settings.saw)) draw_mark(cut, drawing);
     return drawing;
 }
 

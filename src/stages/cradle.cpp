@@ -27,6 +27,7 @@ constexpr double tie_inset_mm = 28;  // tie to the end of the narrowest upright
 constexpr double least_ties_apart_mm = 60;
 constexpr double least_tie_mm = 16;  // height of a tie: half of it must hold at each lap
 constexpr double text_mm = 6;
+constexpr double slot_side_mm = 3;   // beside a slot there is wall
 constexpr double slot_word_mm = 12;  // under a slot, its rib's number
 
 /// (y, z) axes at x = 0, looking from end-b: slices come out as the rib is drawn. Of long ribs (x, z), from the back.
@@ -71,7 +72,7 @@ public:
         for (std::size_t i = 0; i < tie_y_.size(); ++i) long_[i].is_rib ? add_long_rib(i) : add_tie(i);
         place_stops(posed_, flange_, settings_, lines_, cradle_);
         add_base();
-        if (settings_.cut_by == CutMethod::router) open_corners();
+        for (PlatePart& stop : cradle_.stops) stop.outline = opened(std::move(stop.outline));
         return std::move(cradle_);
     }
 
@@ -387,26 +388,28 @@ private:
             if (bare.saddle.size() < 2) continue;
             rib.is_rib = true;
             for (std::size_t s = 0; s < stations_.size(); ++s) {
-                const double top = std::min(top_near(across[s], tie_y_[i]), top_near(bare.outline, stations_[s].x));
+                const double top =
+                    std::min(top_near(across[s], tie_y_[i], tie_height_), top_near(bare.outline, stations_[s].x, 0));
                 rib.lap_z.push_back(std::max(top, least_tie_mm) / 2);
             }
         }
     }
 
-    /// Least height of an upright's solid foot over a slot's width.
-    [[nodiscard]] double top_near(const Region& outline, double middle) const {
-        double least = tie_height_;
-        if (outline.outer.vertices.empty()) return least;
-        least = std::numeric_limits<double>::infinity();
+    /// Least height of what stands solid on the base over a slot and a little beside it; `foot_mm`: of a foot yet to
+    /// come.
+    [[nodiscard]] double top_near(const Region& outline, double middle, double foot_mm) const {
+        if (outline.outer.vertices.empty()) return foot_mm;
+        double least = std::numeric_limits<double>::infinity();
+        const double reach = rib_t_ / 2 + slot_side_mm;
         const std::vector<Vec2> chain = flatten(outline.outer, tolerances_.chord_mm);
-        for (const double at : {middle - rib_t_ / 2, middle, middle + rib_t_ / 2}) {
+        for (const double at : {middle - reach, middle - reach / 2, middle, middle + reach / 2, middle + reach}) {
             std::vector<double> crossed;
             for (std::size_t k = 0; k < chain.size(); ++k) {
                 const Vec2 a = chain[k], b = chain[(k + 1) % chain.size()];
                 if ((a.x < at) != (b.x < at)) crossed.push_back(a.y + (b.y - a.y) * (at - a.x) / (b.x - a.x));
             }
             std::ranges::sort(crossed);
-            least = std::min(least, crossed.size() > 1 ? std::max(crossed[1], tie_height_) : tie_height_);
+            least = std::min(least, crossed.size() > 1 ? std::max(crossed[1], foot_mm) : foot_mm);
         }
         return least;
     }
@@ -434,7 +437,7 @@ private:
         Rib rib;
         rib.part = plate_at(tie_id(i), PartKind::rib, long_frame);
         rib.part.frame.origin = {0, tie_y_[i] - rib_t_ / 2, 0};
-        rib.part.outline = std::move(upright.outline);
+        rib.part.outline = opened(std::move(upright.outline));
         rib.part.fit = upright.fit;
         rib.part.note = upright.note;
         rib.station_mm = tie_y_[i];
@@ -471,7 +474,7 @@ private:
             PlatePart part = plate_at("rib-" + std::to_string(++number), PartKind::rib, station_frame);
             part.frame.origin.x = station.x + rib_t_ / 2;
             shaped_.emplace_back(s, part.id);
-            part.outline = std::move(upright.outline);
+            part.outline = opened(std::move(upright.outline));
             part.fit = upright.fit;
             part.note = upright.note;
             mark_upright(part, posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin).y, 0.5 * options_.clearance.mm(),
@@ -528,18 +531,9 @@ private:
     }
 
     /// For joints to go home where a round cutter made them; strips are sawn.
-    void open_corners() {
-        const auto open = [&](PlatePart& part) {
-            part.outline = with_corner_relief(part.outline, settings_.router.cutter.mm());
-        };
-        for (std::vector<Rib>* ribs : {&cradle_.ribs, &cradle_.long_ribs})
-            for (Rib& rib : *ribs) {
-                open(rib.part);
-                rib.min_inside_radius_mm = min_inside_radius(rib.part.outline, CutKind::fit).radius_mm;
-            }
-        for (PlatePart& tie : cradle_.ties) open(tie);
-        for (PlatePart& stop : cradle_.stops) open(stop);
-        open(cradle_.base);
+    [[nodiscard]] Region opened(Region outline) const {
+        if (settings_.cut_by != CutMethod::router) return outline;
+        return with_corner_relief(outline, settings_.router.cutter.mm());
     }
 
     // ---- strips, ties, stops, base
@@ -573,6 +567,7 @@ private:
             tie.marks.push_back({MarkKind::text, {{x - half, 3}}, rib->part.id.substr(4), text_mm});
         }
         path.push_back({{0, tie_height_}, 0, CutKind::rough});
+        tie.outline = opened(std::move(tie.outline));
         tie.note = "numbers are those of the ribs";
         cradle_.ties.push_back(std::move(tie));
     }

@@ -8,6 +8,7 @@ import subprocess
 import sys
 
 import reassemble
+import routed
 
 # Jobs as users get them: folder meshes/. Noise and unit are those of meshes/README.md.
 JOBS = {
@@ -37,6 +38,12 @@ MADE = {
     "daggerboard-wide-flange": {
         "plug": "daggerboard", "triangles": 9000, "style": "shuffled", "noise_mm": 0.02, "seed": 9, "turn": (0, 90, 0),
         "make": ["--set", "flange.width=110mm", "--set", "flange.gap=1mm", "--set", "cradle.pad=5mm"]},
+}
+
+# Jobs cut by a router: put together as the others, and every outline held against the way of the cutter.
+ROUTED = {
+    "blade-routed": ("blade", []),
+    "scoop-routed": ("scoop", ["--set", "router.cutter=4mm"]),
 }
 
 # Faults put into a good fixture: a part, its shift in the fixture, and the check that must notice. The first ribs stand
@@ -74,10 +81,11 @@ def run(command, allowed):
         raise AssertionError(f"exit {done.returncode}: {' '.join(map(str, command))}\n{done.stdout}")
 
 
-def make_job(options, name):
+def make_job(options, name, folder_name=None, words=()):
     """A job of meshes/ as it stands. A failed check of the design is not this test's business: exit 1 will do."""
-    folder = options.work / name
-    run([options.program, "make", options.meshes / (name + ".toml"), "--out", folder, "--overwrite", "--quiet"], (0, 1))
+    folder = options.work / (folder_name or name)
+    run([options.program, "make", options.meshes / (name + ".toml"), "--out", folder, "--overwrite", "--quiet", *words],
+        (0, 1))
     return reassemble.Result(folder, options.meshes / (name + ".stl"), JOBS[name]["unit_mm"], JOBS[name]["noise_mm"])
 
 
@@ -100,6 +108,14 @@ def check_all(result):
         print(f"{'ok  ' if not found else 'BAD '} {check.__name__.replace('_', ' ')}")
         findings += found
     return findings
+
+
+def check_routed(options, name):
+    job, words = ROUTED[name]
+    result = make_job(options, job, name, ["--set", "cut-by=router", *words])
+    radius = result.length("router.cutter") / 2
+    mark = result.length("router.engrave")
+    return check_all(result) + routed.outlines_are_cut(options.work / name, options.work, result.report, radius, mark)
 
 
 def check_spoils(result):
@@ -130,11 +146,13 @@ def parse(arguments):
 def main(arguments):
     options = parse(arguments)
     if options.list:
-        print("\n".join([*JOBS, *MADE, "spoiled"]))
+        print("\n".join([*JOBS, *MADE, *ROUTED, "spoiled"]))
         return 0
     options.work.mkdir(parents=True, exist_ok=True)
     if options.case == "spoiled":
         findings = check_spoils(make_scan(options, "blade-level", "spoiled"))
+    elif options.case in ROUTED:
+        findings = check_routed(options, options.case)
     elif options.case in JOBS:
         findings = check_all(make_job(options, options.case))
     else:

@@ -43,6 +43,8 @@ struct Drawing {
 /// cover each other are moved up or down within the outline. Its id is written inside the outline, clear of holes and,
 /// where there is room, of marks; unless a mark says it already.
 Drawing draw_part(const PlatePart& part);
+/// draw_part as it is cut: with the relief cuts of a saw on the mark layer, outside the part, unless a router cuts it.
+Drawing draw_to_cut(const PlatePart& part, const Settings& settings);
 /// One sheet with its outline on the mark layer and every part moved to its place.
 Drawing draw_sheet(const Sheet& sheet, const Design& design);
 /// A drawing turned and moved.

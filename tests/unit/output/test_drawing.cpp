@@ -140,6 +140,62 @@ TEST_CASE("texts of neighbouring slots are not written over each other", "[outpu
     CHECK(texts[3].at == Vec2{100, 30});  // and who covers nobody
 }
 
+/// 100 x 60 with a hollow of the given radius, half round, in its top.
+PlatePart hollowed(double radius) {
+    PlatePart part = plate(100, 60);
+    part.outline.outer.vertices = {
+        {{0, 0}}, {{100, 0}}, {{100, 60}}, {{50 + radius, 60}, -1, CutKind::fit}, {{50 - radius, 60}}, {{0, 60}}};
+    return part;
+}
+
+std::vector<DrawnPath> reliefs_of(const PlatePart& part, const Settings& settings) {
+    const std::size_t own = draw_part(part).paths.size();
+    std::vector<DrawnPath> paths = draw_to_cut(part, settings).paths;
+    paths.erase(paths.begin(), paths.begin() + static_cast<std::ptrdiff_t>(own));
+    return paths;
+}
+
+TEST_CASE("hollows that the blade does not turn in get relief cuts from outside", "[output]") {
+    Settings settings;
+    settings.saw.blade = Length::inch(0.25);
+    constexpr double radius = 12;
+    const PlatePart part = hollowed(radius);
+    const std::vector<DrawnPath> cuts = reliefs_of(part, settings);
+    const Polygons outline = to_polygons(part.outline);
+    std::vector<double> at{-pi / 2, pi / 2};
+    for (const DrawnPath& cut : cuts) {
+        CHECK(cut.layer == Layer::mark);
+        REQUIRE(cut.vertices.size() == 2);
+        const Vec2 from = cut.vertices[0].at, end = cut.vertices[1].at;
+        CHECK(from.x == Approx(end.x));  // all straight down, from above the part
+        CHECK(from.y > 60);
+        for (int k = 0; k <= 20; ++k) CHECK_FALSE(contains(outline, from + (end - from) * (k / 20.0)));
+        const Vec2 line = end - Vec2{0, 1};
+        CHECK(norm(line - Vec2{50, 60}) == Approx(radius).margin(0.05));
+        at.push_back(std::asin((line.x - 50) / radius));
+    }
+    // Between two cuts a straight one leaves at most a millimetre.
+    std::sort(at.begin(), at.end());
+    for (std::size_t i = 0; i + 1 < at.size(); ++i) CHECK(radius * (1 - std::cos((at[i + 1] - at[i]) / 2)) < 1.02);
+    settings.saw.blade = Length::inch(0.125);  // turns in it
+    CHECK(reliefs_of(part, settings).empty());
+    settings.saw.blade = Length::inch(0.25);
+    CHECK(reliefs_of(hollowed(30), settings).empty());
+    settings.cut_by = CutMethod::router;
+    CHECK(reliefs_of(part, settings).empty());
+}
+
+TEST_CASE("no relief cut runs through the part itself", "[output]") {
+    // A hollow under an arm of the part.
+    Settings settings;
+    settings.saw.blade = Length::inch(0.25);
+    PlatePart bay = plate(100, 100);
+    bay.outline.outer.vertices = {{{0, 0}},   {{100, 0}}, {{100, 100}}, {{40, 100}},
+                                  {{40, 80}}, {{80, 80}}, {{80, 50}},   {{70, 50}, -1, CutKind::fit},
+                                  {{46, 50}}, {{0, 50}}};
+    CHECK(reliefs_of(bay, settings).empty());
+}
+
 TEST_CASE("parts to print are chosen by id or kind", "[output]") {
     Design design;
     for (const auto& [id, kind] : {std::pair("rib-1", PartKind::rib), std::pair("rib-2", PartKind::rib)}) {
