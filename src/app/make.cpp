@@ -76,7 +76,7 @@ void write_cloth(OutputFolder& folder, const Build& build) {
 }
 
 ReportInput report_input(const Build& build, const OutputFolder& folder) {
-    return {&build.design, &build.checks, &build.layout, folder.files()};
+    return {&build.design, &build.checks, &build.layout, folder.files(), nullptr};
 }
 
 std::string spelled(std::size_t count, const char* one, const char* many) {
@@ -196,13 +196,16 @@ Outcome run_job(const Request& request, Extent extent) {
 
     if (extent == Extent::everything) {
         progress.report("write", 1, "scene and report");
-        const fs::path scene = folder.add("fixture.glb");
-        run_together({[&] { write_glb(make_scene(build.design), scene); },
+        const fs::path preview = folder.add("fixture.glb");
+        Scene scene;
+        run_together({[&] { write_glb(scene = make_scene(build.design), preview); },
                       [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug.scanned()))); }});
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.add("report.json");
         folder.add("report.html");
-        folder.write("report.html", report_html(report_input(build, folder)));
+        ReportInput page = report_input(build, folder);
+        page.scene = &scene;
+        folder.write("report.html", report_html(page));
     }
     const std::string json = report_json(report_input(build, folder));
     if (extent == Extent::everything) folder.write("report.json", json);

@@ -12,4 +12,5 @@ write_basic_package_version_file("${PROJECT_BINARY_DIR}/cradlewright-config-vers
 install(FILES "${PROJECT_BINARY_DIR}/cradlewright-config.cmake" "${PROJECT_BINARY_DIR}/cradlewright-config-version.cmake"
   DESTINATION "${package_dir}")
 install(FILES "${PROJECT_SOURCE_DIR}/LICENSE" "${PROJECT_SOURCE_DIR}/CHANGELOG.md" "${PROJECT_SOURCE_DIR}/README.md"
+  "${PROJECT_SOURCE_DIR}/src/files/page/three-licence.txt"
   DESTINATION "${CMAKE_INSTALL_DOCDIR}")

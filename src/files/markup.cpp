@@ -30,6 +30,11 @@ std::string escape_markup(std::string_view text) {
     return result;
 }
 
+std::string tick_box(std::string_view name, std::string_view says) {
+    return "<input type=\"checkbox\" data-tick=\"" + escape_markup(name) + "\" aria-label=\"" + escape_markup(says) +
+           "\" autocomplete=\"off\">";
+}
+
 std::string paragraph(std::string_view html) { return "<p>" + std::string(html) + "</p>\n"; }
 
 }  // namespace cradlewright

@@ -88,6 +88,24 @@ svg .dim,svg .lead{stroke:var(--soft);stroke-width:.8}
 svg .lead{stroke-dasharray:2 3}
 svg .base{stroke-width:1.4}
 svg .pull{stroke:var(--deep);stroke-width:2}
+#view-stage{height:min(64vh,560px);min-height:300px;background:var(--card);border:1px solid var(--rule);color:var(--ink);
+display:flex;align-items:center;justify-content:center;padding:0}
+#view-stage p{padding:0 16px}
+#view-stage canvas{display:block;width:100%;height:100%;cursor:grab}
+#view-controls[hidden]{display:none}
+#view-say{margin:8px 0;min-height:3em;max-width:none}
+#view-controls button,#view-controls select,.ticks button{font:inherit;font-size:.92rem;color:var(--ink);
+background:var(--card);border:1px solid var(--soft);border-radius:3px;padding:5px 11px;margin:2px 2px 2px 0}
+#view-controls select{max-width:16em}
+.view-row{display:flex;flex-wrap:wrap;gap:6px 18px;align-items:center;margin:8px 0;max-width:none}
+.view-row label{display:inline-flex;gap:8px;align-items:center}
+.view-row output{min-width:9em;color:var(--soft)}
+#view-kinds{border:1px solid var(--rule);margin:8px 0;padding:4px 12px 8px;display:flex;flex-wrap:wrap;gap:4px 18px}
+#view-kinds legend{color:var(--soft);font-size:.85rem}
+#view-legend{list-style:none;padding:0;margin:8px 0;display:flex;flex-wrap:wrap;gap:4px 18px;max-width:none}
+#view-legend[hidden]{display:none}
+#view-legend svg{display:inline-block;width:20px;height:12px;vertical-align:-1px;border:1px solid var(--soft)}
+input[type=checkbox]{width:1.15em;height:1.15em;accent-color:var(--deep)}
 details summary{cursor:pointer;font-weight:600;padding:6px 0}
 footer{border-top:2px solid var(--ink);margin-top:34px;padding:14px 20px 40px;color:var(--soft);font-size:.85rem}
 :focus-visible{outline:3px solid var(--deep);outline-offset:2px}
@@ -107,7 +125,9 @@ h1{font-size:1.4rem}
 @page{margin:14mm}
 body{font-size:10pt}
 main,header.top,footer{max-width:none;padding:0}
-nav{display:none}
+nav,#view-controls,noscript{display:none}
+#view-stage{height:90mm}
+#view-stage canvas{object-fit:contain}
 section{break-before:auto;margin-top:14pt;padding-top:10pt}
 h2,h3{break-after:avoid}
 figure,.verdict,.facts,tr{break-inside:avoid}

@@ -15,6 +15,7 @@
 #include "files/page_pictures.hpp"
 #include "files/page_style.hpp"
 #include "files/page_table.hpp"
+#include "files/page_view.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
@@ -62,6 +63,9 @@ public:
         std::string page =
             "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
             "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+            // Whatever a name from outside may contain: the page loads nothing.
+            "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; "
+            "script-src 'unsafe-inline'; base-uri 'none'; form-action 'none'\">\n"
             "<meta name=\"color-scheme\" content=\"light dark\">\n<title>" +
             title + "</title>\n<style>" + std::string(page_style) + "</style>\n</head>\n<body>\n";
         page += "<header class=\"top\"><p class=\"kicker\">Fixture for the first half of a female mould</p><h1>" +
@@ -76,12 +80,17 @@ public:
         return page +
                "</main>\n<footer>Written by cradlewright from the scan and the settings listed above; the same input "
                "gives "
-               "the same page. The numbers for other programs are in report.json.</footer>\n</body>\n</html>\n";
+               "the same page. The numbers for other programs are in report.json.</footer>\n" +
+               page_scripts(has_view()) + "</body>\n</html>\n";
     }
 
 private:
+    [[nodiscard]] bool has_view() const { return input_.scene != nullptr && !input_.scene->nodes.empty(); }
+
     std::vector<Section> make_sections() {
-        std::vector<Section> sections{{"plug", "The plug and how it stands", plug_section()}};
+        std::vector<Section> sections;
+        if (has_view()) sections.push_back({"fixture", "The fixture in 3D", view_section(design_, *input_.scene)});
+        sections.push_back({"plug", "The plug and how it stands", plug_section()});
         if (!design_.posed.plug.extensions.empty())
             sections.push_back({"extensions", "Extensions of the plug", extensions_section()});
         sections.push_back({"parting", "Parting line and release", parting_section()});
@@ -771,10 +780,12 @@ private:
     }
 
     std::string cut_list_section() const {
-        Table table("Parts to cut", {{"Part"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
+        Table table("Parts to cut, to tick off; the page keeps the ticks",
+                    {{"Part"}, {"Cut"}, {"Kind"}, {"Stock"}, {"Size", Cell::number}, {"Note"}});
         for (const PlatePart* part : parts_) {
-            table.row({id(part->id), std::string(part_kind_name(part->kind)), escape_markup(part->stock),
-                       flat_size(*part), escape_markup(part->note)});
+            table.row({id(part->id), tick_box("cut-" + part->id, part->id + " is cut"),
+                       std::string(part_kind_name(part->kind)), escape_markup(part->stock), flat_size(*part),
+                       escape_markup(part->note)});
         }
         return table.html() + fit_text();
     }

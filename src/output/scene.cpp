@@ -345,16 +345,17 @@ void add_plug(Scene& scene, const Design& design, std::size_t max_faces) {
     const auto is_of = [](const Extension& e, FaceId f) {
         return f >= e.first_face && f - e.first_face < e.face_count;
     };
-    add_node(scene, {"plug",
-                     faces_of(thinned,
-                              [&](FaceId f) {
-                                  return std::ranges::none_of(extensions,
-                                                              [&](const Extension& e) { return is_of(e, f); });
-                              }),
-                     plug_colour, Shading::smooth});
+    const auto add = [&](std::string name, const std::array<float, 4>& colour, const auto& is_wanted) {
+        SceneNode node{std::move(name), faces_of(thinned, is_wanted), colour, Shading::smooth};
+        if (design.parting.is_found())
+            for (const FaceId f : thinned.source)
+                if (is_wanted(f)) node.half.push_back(design.parting.half[f]);
+        add_node(scene, std::move(node));
+    };
+    add("plug", plug_colour,
+        [&](FaceId f) { return std::ranges::none_of(extensions, [&](const Extension& e) { return is_of(e, f); }); });
     for (const Extension& e : extensions)
-        add_node(scene, {"extension-" + e.edge, faces_of(thinned, [&](FaceId f) { return is_of(e, f); }),
-                         extension_colour, Shading::smooth});
+        add("extension-" + e.edge, extension_colour, [&](FaceId f) { return is_of(e, f); });
     TriMesh mould = design.parting.is_found() ? faces_of(thinned, [&](FaceId f) { return design.parting.half[f] == 1; })
                                               : TriMesh{};
     add_node(scene, {"mould-surface", std::move(mould), mould_colour, Shading::smooth});

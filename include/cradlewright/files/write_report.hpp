@@ -7,6 +7,7 @@
 #include "cradlewright/checks/check.hpp"
 #include "cradlewright/checks/design.hpp"
 #include "cradlewright/output/layout.hpp"
+#include "cradlewright/output/scene.hpp"
 
 namespace cradlewright {
 
@@ -16,10 +17,11 @@ struct ReportInput {
     const CheckReport* checks = nullptr;
     const Layout* layout = nullptr;
     std::vector<std::string> files;
+    const Scene* scene = nullptr;  ///< of the page's 3D view; without it there is none
 };
 /// report.json, schema "cradlewright-report-1" of the contract.
 std::string report_json(const ReportInput& input);
-/// report.html: one self-contained file, no scripts from elsewhere, no network.
+/// report.html: one self-contained file: own scripts only, no network.
 std::string report_html(const ReportInput& input);
 /// cutlist.csv: one line a part.
 std::string cutlist_csv(const ReportInput& input);

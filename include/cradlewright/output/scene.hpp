@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -21,6 +22,7 @@ struct SceneNode {
     TriMesh mesh;      ///< triangles; for lines a thin tube
     std::array<float, 4> colour{0.7f, 0.7f, 0.7f, 1};  ///< linear RGBA
     Shading shading = Shading::flat;
+    std::vector<std::uint8_t> half{};  ///< of the plug and its extensions: the mould half that takes each face
 };
 struct Scene {
     std::vector<SceneNode> nodes;  ///< names are unique

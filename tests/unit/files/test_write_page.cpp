@@ -19,7 +19,7 @@ struct Job {
     Layout layout = lay_out(design);
 
     [[nodiscard]] std::string page() const {
-        return report_html({&design, &checks, &layout, {"cut/rib-1.svg", "fixture.glb", "report.json"}});
+        return report_html({&design, &checks, &layout, {"cut/rib-1.svg", "fixture.glb", "report.json"}, nullptr});
     }
 };
 
@@ -53,14 +53,27 @@ std::vector<std::vector<Vec2>> path_loops(const std::string& d) {
     return loops;
 }
 
+/// The page without what browsers do not read as markup: style, comments, the text of scripts and data.
+std::string markup_of(std::string page) {
+    const auto erase_between = [&](std::string_view from, std::string_view to) {
+        for (std::size_t at = 0; (at = page.find(from, at)) != std::string::npos;) {  // too long for a regex
+            at = page.find('>', at) + 1;
+            page.erase(at, page.find(to, at) - at);
+        }
+    };
+    erase_between("<style", "</style>");
+    erase_between("<script", "</script>");
+    for (std::size_t at = 0; (at = page.find("<!--", at)) != std::string::npos;)
+        page.erase(at, page.find("-->", at) + 3 - at);
+    return page;
+}
+
 /// Empty when every element is closed in order; else the first that is not. Source: HTML Living Standard, 13.1.2.
 std::string first_unbalanced(const std::string& page) {
-    const std::set<std::string> open_ended{"!DOCTYPE", "meta", "br"};
+    const std::set<std::string> open_ended{"!DOCTYPE", "meta", "br", "input"};
     std::vector<std::string> stack;
     const std::regex tag("<(/?)([A-Za-z!][A-Za-z0-9]*)[^>]*?(/?)>");
-    std::string body = page;
-    const std::size_t style = body.find("<style>") + 7;
-    body.erase(style, body.find("</style>") - style);
+    const std::string body = markup_of(page);
     for (std::sregex_iterator it(body.begin(), body.end(), tag), end; it != end; ++it) {
         const std::string name = (*it)[2];
         if (open_ended.count(name) > 0 || (*it)[3] == "/") {
@@ -93,8 +106,11 @@ void check_sound(const std::string& page) {
             CHECK(unique.count(label) == 1);
         }
     }
-    CHECK(count_of(page, "<svg") == count_of(page, "role=\"img\""));
-    CHECK_FALSE(has(page, "nan"));
+    const std::string markup = markup_of(page);
+    // Each picture is named for those who cannot see it; the legend's patches stand beside their words.
+    CHECK(count_of(markup, "<svg") ==
+          count_of(markup, "role=\"img\"") + count_of(markup, "aria-hidden=\"true\"><rect"));
+    CHECK_FALSE(has(markup, "nan"));
     CHECK(page.size() < 2u << 20);
 }
 
@@ -109,12 +125,25 @@ TEST_CASE("the page is whole, in both unit systems and without a parting line", 
 }
 
 TEST_CASE("the page asks nothing of the network", "[files]") {
-    const std::string page = Job{test::sample_design()}.page();
-    for (const char* loader : {"<script", "<link", "<iframe", "<img", "<object", "<embed", "src=", "srcset", "@import",
-                               "url(", "xlink:href", "http-equiv", "@font-face"}) {
+    const Job job{test::sample_design()};
+    const Scene scene = make_scene(job.design);
+    const std::string page = report_html({&job.design, &job.checks, &job.layout, {"fixture.glb"}, &scene});
+    check_sound(page);
+    CHECK(has(page, "default-src 'none'"));
+    CHECK(count_of(page, "http-equiv") == 1);  // that one
+    const std::string markup = markup_of(page);
+    for (const char* loader : {"<link", "<iframe", "<img", "<object", "<embed", "src=", "srcset", "@import", "url(",
+                               "xlink:href", "@font-face"}) {
         INFO(loader);
-        CHECK_FALSE(has(page, loader));
+        CHECK_FALSE(has(markup, loader));
     }
+    const std::string style = page.substr(page.find("<style>"), page.find("</style>") - page.find("<style>"));
+    for (const char* loader : {"@import", "url(", "@font-face"}) CHECK_FALSE(has(style, loader));
+    // Tick boxes, library, camera, view; and the data.
+    CHECK(count_of(markup, "<script>") == 4);
+    CHECK(count_of(markup, "<script type=\"application/json\"") == 1);
+    CHECK(count_of(markup, "<script") == 5);
+    CHECK(has(page, "the MIT License"));
     for (const std::string& address : all_matches(page, "href=\"([^\"]*)\"")) {
         INFO(address);
         CHECK((address.starts_with("#") || address.starts_with("./")));
@@ -134,9 +163,13 @@ TEST_CASE("names from outside stay text", "[files]") {
     job.design.beads.radius_from = hostile;
     job.layout.too_large = {hostile};
     job.layout.sheets[0].stock = hostile;
-    const std::string page = report_html({&job.design, &job.checks, &job.layout, {hostile, "javascript:alert(1)"}});
+    Scene scene = make_scene(job.design);
+    scene.nodes[1].name = hostile;
+    const std::string page =
+        report_html({&job.design, &job.checks, &job.layout, {hostile, "javascript:alert(1)"}, &scene});
     check_sound(page);
-    CHECK_FALSE(has(page, "<script"));
+    CHECK_FALSE(has(page, "<script>alert"));
+    CHECK(count_of(markup_of(page), "<script") == 5);
     CHECK(has(page, "&quot;&gt;&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;&amp;amp;"));
     CHECK(has(page, "href=\"./javascript%3Aalert%281%29\""));
 }
