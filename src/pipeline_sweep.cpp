@@ -87,12 +87,19 @@ std::string words_of(const std::exception_ptr& refusal) {
     }
 }
 
-void try_all(const Sweeper& sweeper, const std::vector<double>& tilts, const Progress& progress, Sweep& sweep) {
+/// Shares of the whole run between which the tilts are tried, for the progress bar.
+struct Stretch {
+    double from, to;
+};
+
+void try_all(const Sweeper& sweeper, const std::vector<double>& tilts, const Progress& progress, Stretch run,
+             Sweep& sweep) {
     sweep.rows.resize(tilts.size());
     std::vector<std::exception_ptr> refusals(tilts.size());
     for (std::size_t first = 0; first < tilts.size(); first += rows_a_round) {
         const double share = static_cast<double>(first) / static_cast<double>(tilts.size());
-        progress.report("sweep", 0.3 + 0.5 * share, "tilt " + fixed(Angle::rad(tilts[first]).deg(), 0) + " deg");
+        progress.report("sweep", run.from + (run.to - run.from) * share,
+                        "tilt " + fixed(Angle::rad(tilts[first]).deg(), 0) + " deg");
         const std::size_t count = std::min(rows_a_round, tilts.size() - first);
         for_each_piece(count, 1, [&](std::size_t k, std::size_t) {
             const std::size_t i = first + k;
@@ -113,7 +120,39 @@ void design_listed(const Sweeper& sweeper, const std::vector<std::size_t>& liste
     });
 }
 
+/// Rows, edge names and note; nothing designed.
+Sweep tried(const Sweeper& sweeper, const std::vector<double>& tilts, std::optional<double> told,
+            const Settings& settings, const Progress& progress, Stretch run) {
+    Sweep sweep;
+    sweep.units = settings.units;
+    sweep.note = what_stays(settings.pose.pull);
+    try_all(sweeper, tilts, progress, run, sweep);
+    for (SweepRow& row : sweep.rows) {
+        row.is_told = told == row.tilt_rad;
+        for (const EdgeAccess& a : row.access)
+            if (std::ranges::find(sweep.edge_names, a.edge) == sweep.edge_names.end())
+                sweep.edge_names.push_back(a.edge);
+    }
+    return sweep;
+}
+
 }  // namespace
+
+bool wants_tilts_compared(const Design& design) {
+    constexpr std::size_t most_faces = 100000;  // a row costs a tenth of all else that `make` does
+    const std::string& told = design.settings.pose.compare;
+    return design.parting.is_found() &&
+           (told == "yes" || (told == "auto" && design.posed.mesh().face_count() <= most_faces));
+}
+
+Sweep compare_tilts(const Plug& plug, const Settings& settings, const Progress& progress) {
+    constexpr double beside_deg = 20, most_deg = 80;  // the range of pose.tilt
+    const double told = settings.pose.tilt.rad(), told_deg = settings.pose.tilt.deg();
+    const SweepOptions options{.from = Angle::deg(std::max(told_deg - beside_deg, -most_deg)),
+                               .to = Angle::deg(std::min(told_deg + beside_deg, most_deg)),
+                               .steps = 17};
+    return tried(Sweeper(plug, settings, options), sweep_tilts_rad(options, told), told, settings, progress, {0.95, 1});
+}
 
 Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& options, const Progress& progress) {
     std::optional<double> told;
@@ -124,16 +163,7 @@ Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& opt
     progress.report("sweep", 0.1, "looking into the mould");
     const Sweeper sweeper(std::move(plug), settings, options);
 
-    Sweep sweep;
-    sweep.units = settings.units;
-    sweep.note = what_stays(settings.pose.pull);
-    try_all(sweeper, tilts, progress, sweep);
-    for (SweepRow& row : sweep.rows) {
-        row.is_told = told == row.tilt_rad;
-        for (const EdgeAccess& a : row.access)
-            if (std::ranges::find(sweep.edge_names, a.edge) == sweep.edge_names.end())
-                sweep.edge_names.push_back(a.edge);
-    }
+    Sweep sweep = tried(sweeper, tilts, told, settings, progress, {0.3, 0.8});
     const std::vector<std::size_t> listed = shortlist(sweep, settings.release, most_designed);
     std::vector<std::size_t> designed = listed;
     for (std::size_t i = 0; i < sweep.rows.size(); ++i)

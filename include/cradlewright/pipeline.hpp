@@ -50,4 +50,10 @@ Designed design_from(Parted parted, const Settings& settings, const Progress& pr
 /// line; when all refuse, the first error is thrown. Errors: as run_pipeline; those of sweep_tilts_rad.
 Sweep run_sweep(ScanMesh scan, const Settings& settings, const SweepOptions& options, const Progress& progress = {});
 
+/// How the plug would do at tilts up to 20 deg beside the told one, 2.5 deg apart: rows as of run_sweep, none designed,
+/// none recommended. Errors: as run_sweep.
+Sweep compare_tilts(const Plug& plug, const Settings& settings, const Progress& progress = {});
+/// What pose.compare says for this design; without a parting line never.
+bool wants_tilts_compared(const Design& design);
+
 }  // namespace cradlewright

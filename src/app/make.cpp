@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <algorithm>
+#include <cctype>
+#include <cstring>
 #include <map>
 #include <optional>
 
@@ -75,8 +77,19 @@ void write_cloth(OutputFolder& folder, const Build& build) {
                             folder.add("layup/templates.pdf"));
 }
 
+/// Quoted where a shell would take it apart. Source: POSIX.1-2017, Shell Command Language, 2.2.2.
+std::string shell_word(const std::string& text) {
+    const auto is_plain = [](char c) {
+        return std::isalnum(static_cast<unsigned char>(c)) != 0 || std::strchr("._-/=,:+", c) != nullptr;
+    };
+    if (!text.empty() && std::ranges::all_of(text, is_plain)) return text;
+    std::string word = "'";
+    for (const char c : text) word += c == '\'' ? std::string("'\\''") : std::string(1, c);
+    return word + "'";
+}
+
 ReportInput report_input(const Build& build, const OutputFolder& folder) {
-    return {&build.design, &build.checks, &build.layout, folder.files(), nullptr};
+    return {&build.design, &build.checks, &build.layout, folder.files(), nullptr, nullptr, {}};
 }
 
 std::string spelled(std::size_t count, const char* one, const char* many) {
@@ -167,6 +180,14 @@ void warn_about(Console& console, const CheckReport& report) {
     }
 }
 
+/// As typed, but files by name alone, and without what says where to write and what to print.
+std::string command_without_tilt(const Request& request) {
+    std::string command = "cradlewright make " + shell_word(fs::path(request.input).filename().string());
+    for (const SettingChange& change : request.changes)
+        if (change.key != "pose.tilt") command += " --set " + shell_word(change.key + "=" + change.text);
+    return command;
+}
+
 enum class Extent { everything, cut_files, cloth };
 
 Outcome run_job(const Request& request, Extent extent) {
@@ -205,6 +226,10 @@ Outcome run_job(const Request& request, Extent extent) {
         folder.add("report.html");
         ReportInput page = report_input(build, folder);
         page.scene = &scene;
+        std::optional<Sweep> tilts;
+        if (wants_tilts_compared(build.design)) tilts = compare_tilts(build.design.posed.plug, settings, progress);
+        if (tilts) page.tilts = &*tilts;
+        page.command = command_without_tilt(request);
         folder.write("report.html", report_html(page));
     }
     const std::string json = report_json(report_input(build, folder));

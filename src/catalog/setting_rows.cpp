@@ -496,6 +496,10 @@ void add_scan_rows(std::vector<SettingRow>& rows) {
                   "Turns the plug about its span; positive lifts the front.", assumed("as the plug is told to lie")),
          quantity("pose.turn", at(&S::pose, &PoseOptions::turn), between(deg(-180), deg(180)),
                   "Turns the plug about the vertical, after the tilt.", assumed("as the plug is told to lie")),
+         word("pose.compare", at(&S::pose, &PoseOptions::compare), {"auto", "yes", "no"},
+              "The report tells how the plug would do at tilts up to 20 deg beside the told one; auto: where the scan "
+              "has at most 100000 triangles.",
+              practice("a builder wants to see what a little more tilt would do")),
          text("pose.pull", at(&S::pose, &PoseOptions::pull), check_pull,
               "Direction in which half 1 leaves: vertical, plug-up, best, or X,Y,Z in the plug frame.",
               practice("the first half is lifted straight up")),

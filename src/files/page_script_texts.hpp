@@ -8,6 +8,7 @@
 namespace cradlewright {
 
 std::string_view ticks_script();
+std::string_view tilts_script();
 std::string_view view_script();
 std::string_view three_script();   ///< the library: defines THREE
 std::string_view orbit_script();   ///< its camera control: adds THREE.OrbitControls

@@ -105,6 +105,15 @@ background:var(--card);border:1px solid var(--soft);border-radius:3px;padding:5p
 #view-legend{list-style:none;padding:0;margin:8px 0;display:flex;flex-wrap:wrap;gap:4px 18px;max-width:none}
 #view-legend[hidden]{display:none}
 #view-legend svg{display:inline-block;width:20px;height:12px;vertical-align:-1px;border:1px solid var(--soft)}
+#tilt-try[hidden]{display:none}
+#tilt-at{width:min(24em,60vw)}
+#tilt-say{min-height:3em;max-width:none}
+tr.picked th,tr.picked td{background:var(--wash);border-bottom:2px solid var(--deep)}
+svg .tilt-grid{stroke:var(--rule)}
+svg .tilt-told{stroke:var(--soft);stroke-dasharray:3 3}
+svg .tilt-best{stroke-width:1.5}
+svg .tilt-curve{stroke-width:2;stroke-linejoin:round}
+svg .tilt-head{font-weight:700}
 input[type=checkbox]{width:1.15em;height:1.15em;accent-color:var(--deep)}
 details summary{cursor:pointer;font-weight:600;padding:6px 0}
 footer{border-top:2px solid var(--ink);margin-top:34px;padding:14px 20px 40px;color:var(--soft);font-size:.85rem}
@@ -125,7 +134,7 @@ h1{font-size:1.4rem}
 @page{margin:14mm}
 body{font-size:10pt}
 main,header.top,footer{max-width:none;padding:0}
-nav,#view-controls,noscript{display:none}
+nav,#view-controls,#tilt-try{display:none}
 #view-stage{height:90mm}
 #view-stage canvas{object-fit:contain}
 section{break-before:auto;margin-top:14pt;padding-top:10pt}

@@ -307,7 +307,7 @@ std::string script(std::string_view text) { return "<script>" + std::string(text
 std::string view_section(const Design& design, const Scene& scene) { return View(design, scene).html(); }
 
 std::string page_scripts(bool has_view) {
-    std::string html = script(ticks_script());
+    std::string html = script(ticks_script()) + script(tilts_script());
     if (has_view) {
         html += "<!--\nThe 3D view is drawn by three.js.\n" + std::string(three_licence()) + "-->\n";
         html += script(three_script()) + script(orbit_script()) + script(view_script());

@@ -13,8 +13,10 @@
 #include "files/page_hardware.hpp"
 #include "files/page_layup.hpp"
 #include "files/page_pictures.hpp"
+#include "files/page_plots.hpp"
 #include "files/page_style.hpp"
 #include "files/page_table.hpp"
+#include "files/page_tilts.hpp"
 #include "files/page_view.hpp"
 #include "files/report_rows.hpp"
 
@@ -91,6 +93,8 @@ private:
         std::vector<Section> sections;
         if (has_view()) sections.push_back({"fixture", "The fixture in 3D", view_section(design_, *input_.scene)});
         sections.push_back({"plug", "The plug and how it stands", plug_section()});
+        if (input_.tilts != nullptr)
+            sections.push_back({"tilts", "Other tilts", tilts_section(design_, *input_.tilts, input_.command)});
         if (!design_.posed.plug.extensions.empty())
             sections.push_back({"extensions", "Extensions of the plug", extensions_section()});
         sections.push_back({"parting", "Parting line and release", parting_section()});
@@ -391,7 +395,7 @@ private:
                 edges.row({id(edge.id), std::string(edge_rule_name(edge.rule)), len(length), len(low), len(high)});
             }
         }
-        return html + edges.html() + release_table() + locks_table();
+        return html + edges.html() + described(draw_drafts(design_)) + release_table() + locks_table();
     }
 
     struct EdgeMeasure {
@@ -699,7 +703,7 @@ private:
     // ---- checks
 
     // Checks come in the order of the list, one for each place: what they share is said once above them.
-    std::string checks_section() const {
+    std::string checks_section() {
         const CheckReport& report = *input_.checks;
         std::string counts;
         for (const Verdict v :
@@ -707,7 +711,8 @@ private:
             counts +=
                 (counts.empty() ? "" : ", ") + std::to_string(report.count(v)) + " " + std::string(verdict_word(v));
         }
-        std::string html = paragraph("In all: " + counts + ".") +
+        const Picture bending = draw_deflections(report, units_);
+        std::string html = paragraph("In all: " + counts + ".") + (bending.body.empty() ? "" : described(bending)) +
                            "<table class=\"checks\" role=\"table\"><thead role=\"rowgroup\"><tr role=\"row\">";
         for (const char* head : {"Verdict", "Where", "Value", "Limit", "What to do"}) {
             html += std::string("<th scope=\"col\" role=\"columnheader\">") + head + "</th>";

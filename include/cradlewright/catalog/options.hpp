@@ -70,6 +70,7 @@ struct PoseOptions {
     std::string pull = "vertical";  ///< vertical | plug-up | best | "X,Y,Z" in the plug frame
     std::string up = "auto";        ///< x -x y -y z -z, "X,Y,Z" of the scan, or auto
     std::string span = "auto";
+    std::string compare = "auto";  ///< "auto" "yes" "no": the report tells figures at tilts about the told one
 };
 struct ReleaseOptions {
     Angle min_draft = Angle::deg(1);   ///< below: fail

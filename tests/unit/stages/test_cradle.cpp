@@ -245,6 +245,38 @@ TEST_CASE("half laps fill each other", "[stages][cradle]") {
         }
 }
 
+TEST_CASE("sheet, pad and glue as measured are what is cut to", "[stages][cradle]") {
+    const int n = 720;
+    Rig rig(test::make_elliptic_cylinder(90, 30, 400, n, 20));
+    const double sheet = 8.4, panel = 5.6, pad = 2.2, glue = 0.7;
+    rig.settings.stocks["birch-ply-9"].thickness_mm = sheet;
+    rig.settings.cradle.rib_stock = "birch-ply-9";
+    rig.settings.cradle.pad = Length::mm(pad);
+    rig.settings.flange.glue = Length::mm(glue);
+    rig.sheet = panel;
+    rig.surround(60);
+    const Cradle cradle = rig.build();
+    const double chord = 90 * (1 - std::cos(std::numbers::pi / n)), z = rig.posed.box_fixture.center().z;
+    const double clearance = rig.settings.cradle.slot_clearance.mm();
+    std::size_t saddles = 0;
+    for (const Rib& rib : cradle.ribs) {
+        CHECK(rib.part.thickness_mm == Approx(sheet));
+        for (const Vec2& p : rib.saddle) {
+            CHECK(distance_from_ellipse({p.x, p.y - z}, 90, 30) == Approx(pad).margin(chord + 0.01));
+            ++saddles;
+        }
+    }
+    CHECK(saddles > 40);
+    for (const Stringer& s : cradle.stringers) CHECK(s.from.z == Approx(rig.panel_top - panel - glue));
+    std::size_t laps = 0;
+    for (const Joint& joint : cradle.joints)
+        if (joint.kind == JointKind::half_lap) {
+            CHECK(joint.width_mm == Approx(sheet + clearance));
+            ++laps;
+        }
+    CHECK(laps == 2 * cradle.ribs.size());
+}
+
 TEST_CASE("a dish is carried both ways", "[stages][cradle]") {
     const double radius = 150;
     Rig rig(test::make_sphere(radius, 5));
