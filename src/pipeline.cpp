@@ -129,6 +129,8 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
         leave_out_hidden(design.posed, parted.map, design.parting, hidden, settings.release, design.release);
         design.layup = plan_layup(design.posed, design.parting, design.flange, design.beads, hidden, design.settings);
     }
+    design.work = plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
+                             design.templates, design.joint, design.hardware, design.layup, design.settings});
     progress.report("checks", 0.85, "checking");
     result.checks = run_checks(design);
     return result;

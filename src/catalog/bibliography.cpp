@@ -102,6 +102,15 @@ constexpr std::array references{
         "F. J. Damerau, A Technique for Computer Detection and Correction of Spelling Errors, Communications of the "
         "ACM 7 (1964) 171"},
 
+    // Lifting by hand.
+    Reference{
+        "niosh-lifting",
+        "T. R. Waters, V. Putz-Anderson, A. Garg, L. J. Fine, Revised NIOSH Equation for the Design and Evaluation of "
+        "Manual Lifting Tasks, Ergonomics 36 (1993) 749; Applications Manual, DHHS (NIOSH) Publication 94-110"},
+    Reference{"hse-team-lift",
+              "Health and Safety Executive, Manual Handling, Guidance on Regulations L23, team handling, as quoted at "
+              "safety.networkrail.co.uk"},
+
     // Tools, friction, paper, file formats.
     Reference{"bandsaw-charts", "three published charts of bandsaw blade width against radius, read by the project"},
     Reference{"friction-table", "table of friction coefficients, howwhy.nfshost.com, read by the project"},

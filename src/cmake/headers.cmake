@@ -40,6 +40,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/geom/triangulate.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/beam.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/laminate.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/lifting.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/ply_bend.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/ramp_bend.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/resin.hpp"
@@ -76,4 +77,5 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/release_map.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sight_lines.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/sweep.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/work_plan.hpp"
 )

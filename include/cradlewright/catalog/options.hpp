@@ -210,6 +210,10 @@ struct KitOptions {
     double pieces = 12;                    ///< most that the cloth of one surface is cut into
     double wax_coats = 5, film_coats = 2;  ///< of release
     double wax_wait_s = 3600, film_wait_s = 30 * 60;
+    double seal_coats = 3, seal_wait_s = 4 * 3600;  ///< of sealer on plug and panels
+    double gel_coat_wait_s = 90 * 60;               ///< from the gel coat to the first cloth
+    double cure_s = 24 * 3600;                      ///< from the last ply until a half may be turned or drilled
+    double open_wait_s = 48 * 3600;                 ///< from half 2's last ply until the mould is opened
     double resin_price = 0, gel_coat_price = 0, peel_price = 0;
 };
 /// Limits of checks that are not limits of a single part.

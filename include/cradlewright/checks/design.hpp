@@ -14,6 +14,7 @@
 #include "cradlewright/stages/pose.hpp"
 #include "cradlewright/stages/release.hpp"
 #include "cradlewright/stages/scraper.hpp"
+#include "cradlewright/stages/work_plan.hpp"
 
 namespace cradlewright {
 
@@ -33,6 +34,7 @@ struct Design {
     MouldJoint joint;
     Hardware hardware;
     Layup layup;
+    WorkPlan work;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, straps, ribs, long ribs, stringers, ties, stops, base.

@@ -12,6 +12,7 @@
 
 #include "cradlewright/mechanics/beam.hpp"
 #include "cradlewright/mechanics/laminate.hpp"
+#include "cradlewright/mechanics/lifting.hpp"
 #include "cradlewright/mechanics/resin.hpp"
 #include "cradlewright/mechanics/section.hpp"
 #include "cradlewright/mechanics/sheet.hpp"
@@ -269,6 +270,12 @@ const std::map<std::string, Formula>& formulas() {
         {"pot-life-min", [](In v) { return pot_life_s(60 * v[0], v[1], v[2]) / 60; }},
         {"batch", [](In v) { return largest_batch_kg(60 * v[0], 60 / v[1]); }},
         {"mix-base-g", [](In v) { return 1000 * mix_by_mass(v[0] / 1000, v[1]).base_kg; }},
+        {"lift",
+         [](In v) {
+             return recommended_lift_kg({10 * v[0], 10 * v[1], 10 * v[2], v[3] * rad, v[4], Grip(int(v[5]))});
+         }},
+        {"team-lift", [](In v) { return team_lift_kg(v[0], int(v[1])); }},
+        {"team-size", [](In v) { return double(people_to_lift(v[0], v[1], int(v[2]))); }},
         {"lift-to-free", [](In v) { return lift_to_free_mm(v[0], v[1], v[2] * rad); }},
     };
     return all;
