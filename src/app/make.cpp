@@ -222,6 +222,7 @@ Outcome run_job(const Request& request, Extent extent) {
         run_together({[&] { write_glb(scene = make_scene(build.design), preview); },
                       [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug.scanned()))); }});
         // The report lists every file, itself included, so both names are taken before either is written.
+        folder.write("build-sheet.pdf", build_sheet_pdf(report_input(build, folder)));
         folder.add("report.json");
         folder.add("report.html");
         ReportInput page = report_input(build, folder);

@@ -7,17 +7,10 @@
 
 #include "cradlewright/checks/design.hpp"
 #include "cradlewright/output/layout.hpp"
+#include "files/picture_canvas.hpp"
 
-/// \file The pictures of report.html as SVG. Geometry is scaled to a nominal width in px, so lines and letters have one
-/// size in all of them; colours and line kinds are classes that the page's style sheet defines.
+/// \file The pictures of report.html and build-sheet.pdf.
 namespace cradlewright {
-
-/// What goes inside an <svg>, with what a person who cannot see it is told. `title` and `description` are plain text.
-struct Picture {
-    std::string title, description;
-    std::string body;              ///< SVG elements
-    double width = 0, height = 0;  ///< px; the viewBox starts at 0 0
-};
 
 /// "1 rib", "3 ribs".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);

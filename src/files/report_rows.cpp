@@ -4,6 +4,8 @@
 #include <filesystem>
 #include <utility>
 
+#include "files/page_pictures.hpp"
+
 namespace cradlewright {
 namespace {
 
@@ -76,6 +78,31 @@ std::string_view edge_rule_name(EdgeRule rule) {
             return "polyline";
     }
     return "";
+}
+
+Judgement judge_design(const ReportInput& input) {
+    const CheckReport& checks = *input.checks;
+    const std::size_t fails = checks.count(Verdict::fail), unknowns = checks.count(Verdict::unknown);
+    const std::size_t marginals = checks.count(Verdict::marginal), passes = checks.count(Verdict::pass);
+    auto [worst, say] = Judgement{};
+    if (!input.design->parting.is_found()) {
+        worst = Verdict::fail;
+        say = "There is no fixture to cut: no parting line was found.";
+    } else if (fails > 0) {
+        worst = Verdict::fail;
+        say = "Do not cut yet: " + counted(fails, "check fails", "checks fail") +
+              (unknowns > 0 ? " and " + std::to_string(unknowns) + " could not be judged." : ".");
+    } else if (unknowns > 0) {
+        worst = Verdict::unknown;
+        say = "No check fails, but " + counted(unknowns, "check", "checks") +
+              " could not be judged: settle them by hand before you cut.";
+    } else if (marginals > 0) {
+        worst = Verdict::marginal;
+        say = "Fit to cut with care: " + counted(marginals, "check is", "checks are") + " near the limit.";
+    } else {
+        say = "Fit to cut: " + counted(passes, "check passes", "checks pass") + ", none near its limit.";
+    }
+    return {worst, say};
 }
 
 std::string sheet_id(const Sheet& sheet) { return "sheet-" + sheet.stock + "-" + std::to_string(sheet.number); }

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "cradlewright/catalog/options.hpp"
+#include "cradlewright/files/write_report.hpp"
 #include "cradlewright/output/layout.hpp"
 
 /// \file What report.json and report.html both spell out.
@@ -24,6 +25,13 @@ std::vector<SettingLine> setting_lines(const Settings& settings);
 
 std::string_view origin_name(Origin origin);     ///< "default" "job" "command-line"
 std::string_view edge_rule_name(EdgeRule rule);  ///< "silhouette" "split" "overrun" "polyline"
-std::string sheet_id(const Sheet& sheet);        ///< "sheet-birch-ply-9-1": also the name of its cut files
+/// Whether to cut, in a sentence.
+struct Judgement {
+    Verdict worst = Verdict::pass;
+    std::string say;
+};
+Judgement judge_design(const ReportInput& input);
+
+std::string sheet_id(const Sheet& sheet);  ///< "sheet-birch-ply-9-1": also the name of its cut files
 
 }  // namespace cradlewright

@@ -9,33 +9,14 @@
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/files/write_report.hpp"
 #include "cradlewright/stages/ramp_plies.hpp"
+#include "files/json_numbers.hpp"
+#include "files/json_work.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr double chord_mm = 0.02;  // of arcs in outlines
-
-// ---- numbers: null unless finite, rounded so that the text does not hang on a last bit
-
-Json rounded(double value, double per_unit) {
-    if (!std::isfinite(value)) {
-        return nullptr;
-    }
-    return std::round(value * per_unit) / per_unit + 0.0;  // + 0.0 turns -0 into 0
-}
-// Lengths, areas, angles in degrees: 0.1 um does for anything cut by hand or machine.
-Json number(double value) { return rounded(value, 1e4); }
-// Masses in kg, shares, directions.
-Json fine_number(double value) { return rounded(value, 1e9); }
-Json degrees(double rad) { return number(rad * 180 / std::numbers::pi); }
-
-Json point(Vec3 p) { return Json::array({number(p.x), number(p.y), number(p.z)}); }
-Json point(Vec2 p) { return Json::array({number(p.x), number(p.y)}); }
-Json fine_point(Vec2 p) { return Json::array({fine_number(p.x), fine_number(p.y)}); }
-Json direction(Vec3 d) { return Json::array({fine_number(d.x), fine_number(d.y), fine_number(d.z)}); }
 
 template <class Vec>
 Json chain(const std::vector<Vec>& points) {
@@ -568,6 +549,7 @@ std::string report_json(const ReportInput& input) {
     report["beads"] = beads_json(design);
     report["layup"] = layup_json(design);
     report["mould"] = mould_json(design);
+    report["work"] = work_json(design.work);
     report["checks"] = list_json(input.checks->checks, check_json);
     report["sheets"] = list_json(input.layout->sheets, sheet_json);
     report["settings"] = settings_json(design.settings);

@@ -18,6 +18,7 @@
 #include "files/page_table.hpp"
 #include "files/page_tilts.hpp"
 #include "files/page_view.hpp"
+#include "files/page_work.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
@@ -112,6 +113,7 @@ private:
         }
         if (!design_.layup.surfaces.empty())
             sections.push_back({"layup", "Cloth, resin and what to buy", layup_section(design_)});
+        if (!design_.work.steps.empty()) sections.push_back({"work", "Order of work", work_section(design_)});
         sections.push_back({"cautions", "Before you start: cautions", cautions_section()});
         sections.push_back({"settings", "Settings used", settings_section()});
         sections.push_back({"sources", "Where the rules come from", sources_section()});
@@ -167,28 +169,7 @@ private:
     // ---- top of the page
 
     std::string verdict() {
-        const CheckReport& checks = *input_.checks;
-        const std::size_t fails = checks.count(Verdict::fail), unknowns = checks.count(Verdict::unknown);
-        const std::size_t marginals = checks.count(Verdict::marginal), passes = checks.count(Verdict::pass);
-        std::string say;
-        Verdict worst = Verdict::pass;
-        if (!design_.parting.is_found()) {
-            worst = Verdict::fail;
-            say = "There is no fixture to cut: no parting line was found.";
-        } else if (fails > 0) {
-            worst = Verdict::fail;
-            say = "Do not cut yet: " + counted(fails, "check fails", "checks fail") +
-                  (unknowns > 0 ? " and " + std::to_string(unknowns) + " could not be judged." : ".");
-        } else if (unknowns > 0) {
-            worst = Verdict::unknown;
-            say = "No check fails, but " + counted(unknowns, "check", "checks") +
-                  " could not be judged: settle them by hand before you cut.";
-        } else if (marginals > 0) {
-            worst = Verdict::marginal;
-            say = "Fit to cut with care: " + counted(marginals, "check is", "checks are") + " near the limit.";
-        } else {
-            say = "Fit to cut: " + counted(passes, "check passes", "checks pass") + ", none near its limit.";
-        }
+        const auto [worst, say] = judge_design(input_);
         const std::string name(verdict_name(worst));
         return "<div class=\"verdict " + name + "\"><p class=\"say\">" + say + "</p>" + first_steps() + "</div>\n";
     }

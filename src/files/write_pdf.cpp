@@ -1,10 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Source: ISO 32000-1, 7.9.4 (dates), 8.3.2 (units of 1/72 in).
-#include <cairo-pdf.h>
-#include <cairo.h>
-
 #include <algorithm>
-#include <memory>
 #include <numbers>
 #include <span>
 
@@ -12,174 +7,13 @@
 #include "cradlewright/base/units.hpp"
 #include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/write_drawings.hpp"
+#include "files/pdf_canvas.hpp"
 
 namespace cradlewright {
 
 namespace {
 
-constexpr double points_per_mm = 72 / mm_per_inch;
 constexpr double quarter_turn_rad = std::numbers::pi / 2;
-/// Capitals of common sans serif faces are 0.72 of the type size high (Helvetica 0.718).
-constexpr double capital_share = 0.72;
-
-/// What lines look like; told apart by width and dashes, so that any printer will do.
-struct Pen {
-    double width_mm;
-    double gray;         ///< 0 black, 1 white
-    double dash_mm = 0;  ///< 0: solid
-};
-constexpr Pen fit_pen{0.5, 0};
-constexpr Pen rough_pen{0.25, 0, 3};
-constexpr Pen mark_pen{0.18, 0.25};
-constexpr Pen bar_pen{0.3, 0};
-constexpr Pen seam_pen{0.15, 0.4, 0.8};
-constexpr Pen diamond_pen{0.18, 0.2};
-constexpr Pen frame_pen{0.12, 0.6};
-constexpr double small_mm = 2.1, plain_mm = 2.6, head_mm = 3.4, title_mm = 6;  // heights of capitals
-constexpr double faint = 0.7, soft = 0.4, black = 0;
-
-Pen pen_of(Layer layer) { return layer == Layer::cut_fit ? fit_pen : layer == Layer::cut_rough ? rough_pen : mark_pen; }
-
-enum class Align { left, middle, right };
-
-/// A PDF in memory, drawn in mm with y up from the page's lower left corner.
-class PdfCanvas {
-public:
-    PdfCanvas(Vec2 page_mm, Vec2 scale)
-        : page_(page_mm),
-          scale_(scale),
-          surface_(cairo_pdf_surface_create_for_stream(&PdfCanvas::append, &bytes_, page_mm.x * points_per_mm,
-                                                       page_mm.y * points_per_mm)),
-          cairo_(cairo_create(surface_.get())) {
-        cairo_pdf_surface_set_metadata(surface_.get(), CAIRO_PDF_METADATA_TITLE, "Templates, true size");
-        // Cairo would take the clock; finish() blanks the entry that this makes.
-        cairo_pdf_surface_set_metadata(surface_.get(), CAIRO_PDF_METADATA_CREATE_DATE, "2000-01-01T00:00:00Z");
-        cairo_select_font_face(cairo_.get(), "sans-serif", CAIRO_FONT_SLANT_NORMAL, CAIRO_FONT_WEIGHT_NORMAL);
-    }
-
-    void begin_page(Vec2 page_mm, const std::string& label) {
-        page_ = page_mm;
-        cairo_pdf_surface_set_size(surface_.get(), page_mm.x * points_per_mm, page_mm.y * points_per_mm);
-        cairo_pdf_surface_set_page_label(surface_.get(), label.c_str());
-        cairo_save(cairo_.get());
-        cairo_scale(cairo_.get(), points_per_mm, -points_per_mm);
-        cairo_translate(cairo_.get(), page_.x / 2, -page_.y / 2);
-        cairo_scale(cairo_.get(), scale_.x, scale_.y);
-        cairo_translate(cairo_.get(), -page_.x / 2, -page_.y / 2);
-    }
-
-    void end_page() {
-        cairo_restore(cairo_.get());
-        cairo_show_page(cairo_.get());
-    }
-
-    void add_outline(const std::string& name, int page) {
-        cairo_pdf_surface_add_outline(surface_.get(), CAIRO_PDF_OUTLINE_ROOT, name.c_str(),
-                                      ("page=" + std::to_string(page)).c_str(), CAIRO_PDF_OUTLINE_FLAG_OPEN);
-    }
-
-    /// Everything until release() stays inside the box.
-    void clip(const Box2& box) {
-        cairo_save(cairo_.get());
-        cairo_rectangle(cairo_.get(), box.low.x, box.low.y, box.size().x, box.size().y);
-        cairo_clip(cairo_.get());
-    }
-    /// Everything until release() is shifted, after scaling about the drawing's origin.
-    void place(Vec2 shift, double scale) {
-        cairo_save(cairo_.get());
-        cairo_translate(cairo_.get(), shift.x, shift.y);
-        cairo_scale(cairo_.get(), scale, scale);
-    }
-    void release() { cairo_restore(cairo_.get()); }
-
-    void line(std::span<const Vec2> points, const Pen& pen, bool is_closed = false) {
-        for (const Vec2 p : points) cairo_line_to(cairo_.get(), p.x, p.y);
-        if (is_closed) cairo_close_path(cairo_.get());
-        stroke(pen);
-    }
-    void line(Vec2 a, Vec2 b, const Pen& pen) {
-        const Vec2 points[] = {a, b};
-        line(points, pen);
-    }
-
-    void path(const DrawnPath& path, const Pen& pen) {
-        const std::size_t n = path.vertices.size();
-        if (n == 0) return;
-        cairo_move_to(cairo_.get(), path.vertices.front().at.x, path.vertices.front().at.y);
-        for (std::size_t i = 0; i + (path.is_closed ? 0 : 1) < n; ++i) {
-            add_edge(path.vertices[i].at, path.vertices[(i + 1) % n].at, path.vertices[i].bulge);
-        }
-        if (path.is_closed) cairo_close_path(cairo_.get());
-        stroke(pen);
-    }
-
-    void text(Vec2 at, double height_mm, const std::string& words, double gray = black, Align align = Align::left,
-              double angle_rad = 0) {
-        cairo_save(cairo_.get());
-        cairo_translate(cairo_.get(), at.x, at.y);
-        cairo_rotate(cairo_.get(), angle_rad);
-        cairo_scale(cairo_.get(), 1, -1);
-        cairo_set_font_size(cairo_.get(), height_mm / capital_share);
-        cairo_text_extents_t extents;
-        cairo_text_extents(cairo_.get(), words.c_str(), &extents);
-        const double share = align == Align::left ? 0 : align == Align::middle ? 0.5 : 1;
-        cairo_move_to(cairo_.get(), -share * extents.x_advance, 0);
-        cairo_set_source_rgb(cairo_.get(), gray, gray, gray);
-        cairo_show_text(cairo_.get(), words.c_str());
-        cairo_new_path(cairo_.get());  // the pen stays at the end of the text otherwise
-        cairo_restore(cairo_.get());
-    }
-
-    /// The file's bytes. Errors: Error(internal) with cairo's reason.
-    std::string finish() {
-        cairo_surface_finish(surface_.get());
-        const cairo_status_t drawn = cairo_status(cairo_.get()), written = cairo_surface_status(surface_.get());
-        const cairo_status_t status = drawn != CAIRO_STATUS_SUCCESS ? drawn : written;
-        if (status != CAIRO_STATUS_SUCCESS)
-            throw Error(ErrorCode::internal, "templates", cairo_status_to_string(status));
-        blank_date();
-        return std::move(bytes_);
-    }
-
-private:
-    static cairo_status_t append(void* closure, const unsigned char* data, unsigned int length) {
-        static_cast<std::string*>(closure)->append(reinterpret_cast<const char*>(data), length);
-        return CAIRO_STATUS_SUCCESS;
-    }
-
-    void add_edge(Vec2 a, Vec2 b, double bulge) {
-        if (bulge == 0 || a == b) return cairo_line_to(cairo_.get(), b.x, b.y);
-        const Arc arc = arc_of(a, b, bulge);
-        const auto draw = bulge > 0 ? cairo_arc : cairo_arc_negative;
-        draw(cairo_.get(), arc.center.x, arc.center.y, arc.radius, arc.start_rad, arc.start_rad + arc.sweep_rad);
-    }
-
-    void stroke(const Pen& pen) {
-        // Widths are in mm on paper, however the drawing is scaled.
-        double dx = 1, dy = 0;
-        cairo_user_to_device_distance(cairo_.get(), &dx, &dy);
-        const double per_mm = points_per_mm / std::hypot(dx, dy);
-        const double dashes[] = {pen.dash_mm * per_mm, pen.dash_mm * per_mm / 2};
-        cairo_set_dash(cairo_.get(), dashes, pen.dash_mm > 0 ? 2 : 0, 0);
-        cairo_set_line_width(cairo_.get(), pen.width_mm * per_mm);
-        cairo_set_source_rgb(cairo_.get(), pen.gray, pen.gray, pen.gray);
-        cairo_stroke(cairo_.get());
-    }
-
-    /// No date is better than a wrong one. Blanks keep every offset in the file.
-    void blank_date() {
-        const std::size_t start = bytes_.rfind("/CreationDate (");  // the document's own entry, at the end
-        if (start == std::string::npos) return;
-        const std::size_t end = bytes_.find(')', start);
-        std::fill(bytes_.begin() + static_cast<std::ptrdiff_t>(start),
-                  bytes_.begin() + static_cast<std::ptrdiff_t>(end) + 1, ' ');
-    }
-
-    std::string bytes_;
-    Vec2 page_, scale_;
-    std::unique_ptr<cairo_surface_t, decltype([](cairo_surface_t* s) { cairo_surface_destroy(s); })> surface_;
-    std::unique_ptr<cairo_t, decltype([](cairo_t* c) { cairo_destroy(c); })> cairo_;
-};
 
 /// The bar a builder holds a rule against.
 struct CheckBar {
@@ -476,7 +310,8 @@ void write_templates_pdf(const std::vector<Tiling>& tilings, const PaperOptions&
     for (const Tiling& tiling : printed)
         least = {std::min(least.x, tiling.window().x), std::min(least.y, tiling.window().y)};
     const CheckBar bar = check_bar(least, units);
-    PdfCanvas canvas({first.page_width_mm, first.page_height_mm}, print_scale(paper, bar, units));
+    PdfCanvas canvas({first.page_width_mm, first.page_height_mm}, print_scale(paper, bar, units),
+                     "Templates, true size");
     const PageMap map(printed);
     int total = map.page_count();
     for (const Tiling& tiling : printed) total += static_cast<int>(tiling.tiles.size());

@@ -13,8 +13,6 @@ namespace cradlewright {
 std::string some(std::size_t count, const char* one, const char* many);
 /// "rib-1 to rib-5, tie-1 and tie-2": numbers that follow each other are drawn together.
 std::string named(const std::vector<std::string>& ids);
-/// "45 min", "4 h", "2 days".
-std::string spell_time(double seconds);
 
 /// Words for quantities in the units of the job.
 class Words {

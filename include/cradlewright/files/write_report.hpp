@@ -26,6 +26,9 @@ struct ReportInput {
 std::string report_json(const ReportInput& input);
 /// report.html: one self-contained file: own scripts only, no network.
 std::string report_html(const ReportInput& input);
+/// build-sheet.pdf: for the bench, on letter or A4 by the job's paper. Drawings, cut list, order of work with boxes to
+/// tick, dry-fit sheet, turning over, opening, cautions. Same input and fonts, same bytes.
+std::string build_sheet_pdf(const ReportInput& input);
 /// cutlist.csv: one line a part.
 std::string cutlist_csv(const ReportInput& input);
 /// shopping.csv: the layup kit, then the sheets and strips that the parts were laid on. Cost empty without a price.

@@ -29,8 +29,8 @@ struct WorkStep {
     WorkPhase phase = WorkPhase::cut;
     std::string title, text;
     std::vector<WorkAmount> amounts{};
-    double wait_s = 0;     ///< after the step; of coats after each of them
-    std::string wait_for;  ///< what is waited for, or empty
+    double wait_s = 0;       ///< after the step; of coats after each of them
+    std::string wait_for{};  ///< what is waited for, or empty
     std::vector<std::string> cautions{};
 };
 
@@ -73,6 +73,9 @@ struct WorkPlan {
     std::vector<std::string> cautions;  ///< for all of it
     double wait_s = 0;                  ///< all waits, coats counted, one after another
 };
+
+/// "45 min", "4 h", "3 days".
+std::string spell_time(double seconds);
 
 /// What the plan is made from; all outlive the call.
 struct WorkInput {

@@ -1,0 +1,276 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+// Source: ISO 32000-1, Portable Document Format, through cairo.
+#include <algorithm>
+#include <cmath>
+
+#include "cradlewright/base/error.hpp"
+#include "cradlewright/files/write_report.hpp"
+#include "files/fixture_views.hpp"
+#include "files/page_pictures.hpp"
+#include "files/pdf_flow.hpp"
+#include "files/report_rows.hpp"
+#include "files/work_words.hpp"
+
+namespace cradlewright {
+namespace {
+
+constexpr double letter_w = 215.9, letter_h = 279.4, a4_w = 210, a4_h = 297;
+
+/// What a job that prints on this paper has in its office printer. Source: ISO 216 and ASME Y14.1 families.
+Vec2 sheet_for(const Settings& settings) {
+    const std::string name(paper_size(settings.paper).name);
+    const bool is_iso = name.starts_with("a") && name.size() == 2;
+    const bool is_us = name == "letter" || name == "legal" || name == "tabloid";
+    const bool is_letter = is_us || (!is_iso && settings.units == UnitSystem::inch);
+    return is_letter ? Vec2{letter_w, letter_h} : Vec2{a4_w, a4_h};
+}
+
+class BuildSheet {
+public:
+    BuildSheet(const ReportInput& input, int pages)
+        : input_(input),
+          design_(*input.design),
+          work_(input.design->work),
+          units_(input.design->settings.units),
+          flow_({.page_mm = sheet_for(input.design->settings),
+                 .margin_mm = 15,
+                 .title = "Build sheet",
+                 .job = input.design->posed.plug.name,
+                 .foot = "The product's data sheet, local codes and licensed practice overrule anything on this sheet.",
+                 .pages = pages}) {}
+
+    std::string bytes() {
+        front();
+        if (!work_.cautions.empty()) cautions();
+        cut_list();
+        ribs();
+        panels();
+        if (!work_.steps.empty()) {
+            order_of_work();
+            dry_fit();
+            turning();
+            opening();
+        }
+        pages_ = flow_.pages();
+        return flow_.finish();
+    }
+    [[nodiscard]] int pages() const { return pages_; }
+
+private:
+    [[nodiscard]] std::string len(double mm, int decimals = 1) const {
+        return format_quantity(Quantity::of(Length::mm(mm)), units_, decimals);
+    }
+    [[nodiscard]] std::string kg(double mass) const {
+        return std::isfinite(mass) ? format_quantity(Quantity::of(Mass::kg(mass)), units_) : "not known";
+    }
+    [[nodiscard]] double wide() const { return sheet_for(design_.settings).x - 30; }
+
+    void front() {
+        flow_.title(design_.posed.plug.name);
+        const Judgement judgement = judge_design(input_);
+        flow_.paragraph(judgement.say, Face::bold);
+        if (!design_.parting.is_found()) flow_.paragraph(design_.parting.reason);
+        first_checks();
+        flow_.table({{"", 3}, {"", 3}, {"", 3}, {"", 3}}, key_numbers());
+        if (!design_.parting.is_found()) return;
+        flow_.pictures({draw_plan(design_)}, wide());
+        flow_.pictures({draw_elevation(design_)}, wide());
+    }
+
+    /// The worst checks, one line each; the report has all of them.
+    void first_checks() {
+        constexpr int most = 5;
+        int shown = 0;
+        std::string last;
+        for (const Verdict verdict : {Verdict::fail, Verdict::unknown, Verdict::marginal})
+            for (const Check& check : input_.checks->checks) {
+                if (check.verdict != verdict || check.id == last) continue;
+                last = check.id;
+                if (++shown <= most)
+                    flow_.bullet(std::string(verdict_name(verdict)) + ": " + check.id + ", " + check.subject +
+                                 (check.advice.empty() ? "" : ": " + check.advice));
+            }
+        if (shown > most) flow_.paragraph(counted(std::size_t(shown - most), "more", "more") + " in report.html.");
+    }
+
+    [[nodiscard]] std::vector<std::vector<std::string>> key_numbers() const {
+        const Vec3 size = design_.posed.box_fixture.size();
+        std::vector<std::string> cells{"Plug as it stands", len(size.x) + " x " + len(size.y) + " x " + len(size.z),
+                                       "Tilt",
+                                       format_quantity(Quantity::of(Angle::rad(design_.posed.pose.tilt_rad)), units_)};
+        const auto add = [&](std::string what, std::string value) {
+            cells.push_back(std::move(what));
+            cells.push_back(std::move(value));
+        };
+        add("Plug", kg(design_.posed.plug.mass_kg));
+        if (design_.parting.is_found()) {
+            const LayupKit& kit = design_.layup.kit;
+            add("Ribs", std::to_string(design_.cradle.ribs.size() + design_.cradle.long_ribs.size()));
+            add("Panels", std::to_string(design_.flange.panels.size()));
+            add("Sheets and strips", std::to_string(input_.layout->sheets.size()));
+            add("Bead radius", design_.beads.radius_mm > 0 ? len(design_.beads.radius_mm) : "no bead");
+            add("Clay, half 1", kg(design_.beads.clay_mass_kg));
+            add("Resin and hardener in all", kg(kit.resin_kg + kit.hardener_kg));
+            add("Fibre", kg(kit.fibre_kg));
+            add("Gel coat", kg(kit.gel_coat_kg));
+            add("A batch", kg(kit.batch_kg));
+            add("To turn over", kg(work_.turn_over.mass_kg) +
+                                    (work_.turn_over.unknown.empty() ? "" : ", not all known") + ", " +
+                                    people_text(work_.turn_over));
+            add("Waits together", std::to_string(int(std::ceil(work_.wait_s / 86400))) + " days");
+        }
+        while (cells.size() % 4 != 0) cells.emplace_back();
+        std::vector<std::vector<std::string>> rows;
+        for (std::size_t i = 0; i < cells.size(); i += 4)
+            rows.emplace_back(cells.begin() + std::ptrdiff_t(i), cells.begin() + std::ptrdiff_t(i) + 4);
+        return rows;
+    }
+
+    void cautions() {
+        flow_.heading("Cautions: read before you start");
+        for (const std::string& caution : work_.cautions) flow_.bullet(caution);
+        flow_.paragraph("The product's data sheet, local codes and licensed practice overrule anything on this sheet.",
+                        Face::bold);
+    }
+
+    void cut_list() {
+        const auto parts = all_parts(design_);
+        if (parts.empty()) return;
+        flow_.heading("Cut list");
+        std::vector<std::vector<std::string>> rows;
+        for (const PlatePart* part : parts) {
+            const Vec2 size = bounding_box(part->outline).size();
+            rows.push_back({"[]", part->id, part->stock,
+                            len(size.x) + " x " + len(size.y) + " x " + len(part->thickness_mm), part->note});
+        }
+        flow_.table({{"", 0.5}, {"Part", 2.4}, {"Stock", 1.8}, {"Length x width x thickness", 3}, {"Note", 4.5}}, rows);
+    }
+
+    void ribs() {
+        const Cradle& cradle = design_.cradle;
+        std::vector<Picture> pictures;
+        const std::vector<double> offsets = offset_places(cradle, units_);
+        for (const Rib& rib : cradle.ribs) pictures.push_back(draw_rib(rib, offsets, units_));
+        for (const Rib& rib : cradle.long_ribs) pictures.push_back(draw_rib(rib, {}, units_));
+        if (pictures.empty()) return;
+        flow_.heading("Ribs");
+        flow_.paragraph(
+            "Not true size: cut by the files in cut/. Solid edges fit, dashed ones touch nothing. Lower figures: "
+            "height of the saddle's cut edge above the base, at places from the centre line; upper ones: seats.");
+        flow_.pictures(pictures, wide());
+    }
+
+    void panels() {
+        if (design_.flange.panels.empty()) return;
+        flow_.heading("Flange panels");
+        flow_.paragraph("Flat patterns, top face up, not true size: cut by the files in cut/.");
+        std::vector<Picture> pictures;
+        for (const FlangePanel& panel : design_.flange.panels) pictures.push_back(draw_panel(panel, units_));
+        constexpr double gaps_mm = 8, in_a_row = 3;
+        flow_.pictures(pictures, (wide() - gaps_mm) / in_a_row);
+    }
+
+    void order_of_work() {
+        flow_.heading("Order of work");
+        const WorkStep* before = nullptr;
+        for (const WorkStep& step : work_.steps) {
+            if (before == nullptr || before->phase != step.phase)
+                flow_.subheading(std::string(work_phase_title(step.phase)));
+            before = &step;
+            const std::string amounts = amounts_text(step, units_), wait = wait_text(step), names = caution_names(step);
+            flow_.task(step.title, amounts + (amounts.empty() || wait.empty() ? "" : " ") + wait, step.text,
+                       names.empty() ? "" : "Cautions: " + names + ".");
+        }
+    }
+
+    void dry_fit() {
+        flow_.heading("Dry-fit sheet");
+        flow_.paragraph(
+            "Measure before anything is glued, write it down, and compare. Heights from two references: the "
+            "base, and the level lines of the ribs.");
+        std::vector<std::vector<std::string>> rows;
+        std::string group;
+        const std::vector<FlowColumn> columns{{"", 0.5},
+                                              {"Measure", 4.2},
+                                              {"Should be", 1.6, Align::right},
+                                              {"Off at most", 1.4, Align::right},
+                                              {"Measured", 2},
+                                              {"When it is off", 3.6}};
+        const auto flush = [&] {
+            if (rows.empty()) return;
+            flow_.subheading(group);
+            flow_.table(columns, rows);
+            rows.clear();
+        };
+        for (const DryFitRow& row : work_.dry_fit) {
+            if (row.group != group) flush();
+            group = row.group;
+            rows.push_back(
+                {"[]", row.what, target_text(row, units_), tolerance_text(row, units_), "__", when_off_text(row)});
+        }
+        flush();
+    }
+
+    void turning() {
+        const TurnOver& turn = work_.turn_over;
+        flow_.heading("Turn-over plan");
+        std::vector<std::vector<std::string>> rows;
+        const auto add = [&](const std::string& what, double mass, Vec3 at) {
+            rows.push_back({what, kg(mass), len(at.x, 0), len(at.y, 0), len(at.z, 0)});
+        };
+        for (const WorkMass& part : turn.masses) add(part.what, part.mass_kg, part.centre);
+        add("together", turn.mass_kg, turn.centre);
+        flow_.table({{"Piece", 3},
+                     {"Mass", 2, Align::right},
+                     {"Centre along span", 2, Align::right},
+                     {"toward the front", 2, Align::right},
+                     {"above the base", 2, Align::right}},
+                    rows);
+        if (!turn.unknown.empty()) flow_.paragraph(turn.unknown, Face::bold);
+        flow_.paragraph("So held, one person may lift " + kg(turn.one_person_kg) +
+                        " (equation of Waters et al. 1993, hands " +
+                        "40 cm in front of the ankles, from a bench; teams by HSE guidance). This wants " +
+                        people_text(turn) + ".");
+        for (const HandHold& hold : turn.holds)
+            flow_.bullet("Hands: " + hold.where + ", at " + len(hold.at.y, 0) + " toward the front" +
+                         (hold.share > 0 ? "; carries " + kg(hold.share * turn.mass_kg) : "") + ".");
+        flow_.paragraph(turn.held_by);
+        flow_.pictures({draw_turn_over(design_)}, wide());
+    }
+
+    void opening() {
+        flow_.heading("Opening plan");
+        int number = 0;
+        for (const WorkStep& step : work_.steps)
+            if (step.phase == WorkPhase::opening) flow_.bullet(std::to_string(++number) + ". " + step.title);
+        flow_.paragraph("What to do at each stands in the order of work. Plastic wedges only, no steel.");
+        std::vector<std::vector<std::string>> rows;
+        for (const HardwareItem& item : design_.hardware.items)
+            rows.push_back({"[]", item.id, item.panel, len(item.at.x, 0), len(item.at.y, 0)});
+        flow_.table({{"", 0.5},
+                     {"Hardware", 3},
+                     {"Panel", 3},
+                     {"Along the span", 2, Align::right},
+                     {"Toward the front", 2, Align::right}},
+                    rows);
+        for (const std::string& note : design_.hardware.notes) flow_.bullet(note);
+    }
+
+    const ReportInput& input_;
+    const Design& design_;
+    const WorkPlan& work_;
+    UnitSystem units_;
+    PdfFlow flow_;
+    int pages_ = 0;
+};
+
+}  // namespace
+
+std::string build_sheet_pdf(const ReportInput& input) {
+    CRADLEWRIGHT_PRECONDITION(input.design != nullptr && input.checks != nullptr && input.layout != nullptr);
+    BuildSheet counting(input, 0);  // a first run, since every page says how many there are
+    static_cast<void>(counting.bytes());
+    return BuildSheet(input, counting.pages()).bytes();
+}
+
+}  // namespace cradlewright
