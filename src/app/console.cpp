@@ -26,13 +26,6 @@ std::string padded(std::string_view text, std::size_t width, Table::Align align)
 
 void drop_trailing_blanks(std::string& line) { line.erase(line.find_last_not_of(' ') + 1); }
 
-/// `first` followed by `text`, which wraps under its own start.
-std::string hanging(std::string first, std::string_view text) {
-    std::string body = wrapped(text, first.size());
-    body.replace(0, std::min(first.size(), body.size()), first);
-    return body;
-}
-
 bool wants_colour(bool is_terminal) {
     // https://no-color.org: set and not empty switches colour off.
     const char* no_colour = std::getenv("NO_COLOR");
@@ -77,6 +70,15 @@ std::string wrapped(std::string_view text, std::size_t indent) {
         at = end;
     }
     return out + line + "\n";
+}
+
+std::string hanging(std::string first, std::string_view text, std::size_t indent) {
+    if (indent == under_text) indent = first.size();
+    // The first line is as long as `first` leaves it; the blanks that stand for it are dropped again.
+    std::string body =
+        wrapped(std::string(first.size() - std::min(indent, first.size()), '.') + std::string(text), indent);
+    body.replace(0, std::min(first.size(), body.size()), first);
+    return body;
 }
 
 std::string printable(std::string_view text) {
@@ -127,7 +129,13 @@ void Console::fact(std::string_view name, std::string_view text) {
 
 void Console::warn(std::string_view text) {
     clear_progress();
-    std::cerr << "cradlewright: warning: " << printable(text) << "\n";
+    complain("warning: " + std::string(text));
+}
+
+void complain(std::string_view text) {
+    const std::string first = "cradlewright: ", clean = printable(text);
+    // One line each where another program reads it.
+    std::cerr << (::isatty(STDERR_FILENO) == 1 ? hanging(first, clean, 2) : first + clean + "\n");
 }
 
 std::string Console::coloured(std::string line, Verdict verdict) const {

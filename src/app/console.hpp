@@ -16,6 +16,11 @@ inline constexpr std::size_t page_columns = 80;
 /// Text broken at blanks so that no line passes page_columns; every line starts with `indent` blanks and ends with a
 /// line feed. A word longer than a line is left whole.
 std::string wrapped(std::string_view text, std::size_t indent);
+inline constexpr std::size_t under_text = static_cast<std::size_t>(-1);
+/// `first` followed by `text`, which wraps `indent` from the left; by default under its own start.
+std::string hanging(std::string first, std::string_view text, std::size_t indent = under_text);
+/// "cradlewright: text" on standard error: one line, on a terminal wrapped.
+void complain(std::string_view text);
 /// Control characters of names from outside must not reach a terminal.
 std::string printable(std::string_view text);
 

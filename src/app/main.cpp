@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <sched.h>
 
-#include <iostream>
 #include <new>
 
 #include "app/cli.hpp"
@@ -28,7 +27,7 @@ void limit_threads(int count) {
 }
 
 int fail(std::string_view message) {
-    std::cerr << "cradlewright: " << message << "\n";
+    app::complain(message);
     return could_not_run;
 }
 

@@ -244,8 +244,8 @@ Outcome run_job(const Request& request, Extent extent) {
     print_design(console, build);
     console.result("\nchecks: " + verdict_counts(build.checks) + "\n");
     console.checks(build.checks, settings.units);
-    console.result("\nwrote " + spelled(folder.files().size(), "file", "files") + " to " + printable(out.string()) +
-                   "\n");
+    console.result(
+        "\n" + hanging("wrote ", spelled(folder.files().size(), "file", "files") + " to " + printable(out.string())));
     warn_about(console, build.checks);
     return build.checks.is_buildable() ? Outcome::good : Outcome::weak;
 }

@@ -10,6 +10,7 @@ A case has `steps` (or is one step itself). A step: args, exit, and what must ho
   interrupts       sends an interrupt as soon as the hidden output folder appears
   routed           every program of this folder's router/ is run by Debian's rs274 without complaint
   lists_files      report.json in this folder names exactly the files beside it
+  terminal         "colour" or "plain" (with NO_COLOR): run on a terminal; both streams are one, no line passes 80 columns
 A case may also have
   outside          scans nobody here made: name -> FILE.gz, or ARCHIVE.tar.gz:MEMBER. Without the file the case is skipped.
 A step that exits with 2 must say so in one line and leave every file as it was, hidden ones too.
@@ -17,6 +18,7 @@ A step that exits with 2 must say so in one line and leave every file as it was,
 import gzip
 import json
 import os
+import pty
 import re
 import resource
 import signal
@@ -77,6 +79,38 @@ def start(program, args, folder, step):
                             stderr=subprocess.PIPE, env=environment, preexec_fn=limit)
 
 
+def run_on_terminal(program, args, folder, kind):
+    """Exit code and what came on the terminal."""
+    ours, its = pty.openpty()
+    environment = dict(os.environ, LC_ALL="C", TERM="xterm")
+    environment.pop("NO_COLOR", None)
+    if kind == "plain":
+        environment["NO_COLOR"] = "1"
+    process = subprocess.Popen([program, *args], cwd=folder, stdin=its, stdout=its, stderr=its, env=environment)
+    os.close(its)
+    shown = b""
+    deadline = time.monotonic() + TIME_LIMIT
+    while time.monotonic() < deadline:
+        try:
+            some = os.read(ours, 65536)
+        except OSError:  # the other end is closed
+            break
+        if not some:
+            break
+        shown += some
+    os.close(ours)
+    return process.wait(timeout=TIME_LIMIT), shown.decode("utf-8", "replace")
+
+
+def check_terminal(shown, kind):
+    colours = re.findall(r"\x1b\[[0-9;]*m", shown)
+    require(bool(colours) == (kind == "colour"), f"{len(colours)} changes of colour")
+    require(re.search(r"\r\x1b\[K *[0-9]+ %  ", shown), "no progress")
+    plain = re.sub(r"\x1b\[[0-9;]*[A-Za-z]", "", shown)
+    for line in re.split(r"[\r\n]+", plain):
+        require(len(line) <= 80, f"a line of {len(line)} columns: {line}")
+
+
 def interrupt(process, folder):
     deadline = time.monotonic() + TIME_LIMIT
     while not hidden_folder_is_there(folder):
@@ -131,6 +165,13 @@ def check_files(step, folder):
 
 
 def run_step(program, step, folder, args, measures_memory):
+    if "terminal" in step:
+        code, shown = run_on_terminal(program, args, folder, step["terminal"])
+        require(code == step["exit"], f"exit code {code}, wanted {step['exit']}: {shown[-2000:]}")
+        check_terminal(shown, step["terminal"])
+        for pattern in step.get("stdout", []):
+            require(re.search(pattern, shown, re.M), f"the terminal lacks /{pattern}/")
+        return
     before = listing(folder) if step["exit"] == 2 else None
     process = start(program, args, folder, step)
     if step.get("interrupts"):
