@@ -134,7 +134,7 @@ Picture draw_elevation(const Design& design) {
 Picture draw_turn_over(const Design& design) {
     const auto from_front = [](Vec3 p) { return Vec2{-p.x, p.z}; };
     const Box2 box = extent_of_all(design, from_front);
-    Canvas canvas(box, wide_px, 200, {.left = 70, .top = 30, .right = 70, .bottom = 34});
+    Canvas canvas(box, wide_px, 200, {.left = 70, .top = 30, .right = 70, .bottom = 48});
     if (!design.cradle.base.id.empty()) canvas.chain("board", corners(extent(design.cradle.base, from_front)), true);
     for (const PlatePart* part : standing_plates(design.cradle))
         canvas.chain("thin", corners(extent(*part, from_front)), true);
@@ -156,7 +156,7 @@ Picture draw_turn_over(const Design& design) {
         const Vec2 at = canvas.at(from_front(hold.at));
         if (!(hold.share > 0)) continue;
         canvas.arrow(at + Vec2{is_left ? -44.0 : 44.0, 26}, at + Vec2{is_left ? -4.0 : 4.0, 2});
-        canvas.text("lbl", {at.x + (is_left ? -14 : 14), at.y + 30}, is_left ? Anchor::end : Anchor::start, "hands");
+        canvas.text("lbl", {at.x + (is_left ? -44 : 44), at.y + 40}, Anchor::middle, "hands");
     }
     const Vec2 centre = canvas.at(from_front(turn.centre));
     canvas.circle("node", centre, 5);

@@ -29,6 +29,7 @@ Json dry_fit_json(const DryFitRow& row) {
             {"group", row.group},
             {"what", row.what},
             {"target_mm", number(row.target_mm)},
+            {"from_level_line_mm", number(row.from_level_mm)},
             {"tolerance_mm", number(row.tolerance_mm)},
             {"setting", row.setting.empty() ? Json() : Json(row.setting)},
             {"when_off", row.when_off}};

@@ -384,9 +384,12 @@ Picture draw_end_view(const Design& design) {
             "; the dotted frame is the plug's overall box, the pull points as the arrow shows.");
 }
 
-Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
+namespace {
+
+Picture panel_picture(const FlangePanel& panel, UnitSystem units, double width_px, bool has_words) {
     const Box2 box = bounding_box(panel.part.outline);
-    Canvas canvas(box, narrow_px, 130, {.left = 12, .top = 12, .right = 52, .bottom = 30});
+    Canvas canvas(box, width_px, 130, {.left = 12, .top = 12, .right = 52, .bottom = 30});
+    LabelPlaces places;
     canvas.region("sheet", panel.part.outline);
     for (const Mark& mark : panel.part.marks) {
         switch (mark.kind) {
@@ -400,7 +403,12 @@ Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
                 for (const Vec2 arm : {Vec2{mark.size_mm, 0}, Vec2{0, mark.size_mm}})
                     canvas.chain("mark", {mark.points.front() - arm, mark.points.front() + arm}, false);
                 break;
-            case MarkKind::text:  // too small here to be read
+            case MarkKind::text:  // true size would be too small to be read
+                if (const Vec2 at = canvas.at(mark.points.front()); has_words) {
+                    const double half = static_cast<double>(mark.text.size()) * letter_px / 2;
+                    if (at.x + 2 * half < width_px && places.claim(at + Vec2{half, -4}, mark.text.size()))
+                        canvas.text("lbl halo", at, Anchor::start, mark.text);
+                }
                 break;
         }
     }
@@ -415,6 +423,13 @@ Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
         "Flat pattern of " + panel.id,
         "Overall " + dimension_text(size.x, units) + " by " + dimension_text(size.y, units) + " " + in_system(units) +
             ", top face up. Thick edges fit the plug or a neighbour, dashed edges are rough.");
+}
+
+}  // namespace
+
+Picture draw_panel(const FlangePanel& panel, UnitSystem units) { return panel_picture(panel, units, narrow_px, false); }
+Picture draw_panel_large(const FlangePanel& panel, UnitSystem units) {
+    return panel_picture(panel, units, wide_px, true);
 }
 
 /// A long rib.

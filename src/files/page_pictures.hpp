@@ -30,6 +30,8 @@ Picture draw_top_view(const Design& design);
 /// Plug cut over the middle rib across the span, that rib, panels and base, seen from end-b; front right.
 Picture draw_end_view(const Design& design);
 Picture draw_panel(const FlangePanel& panel, UnitSystem units);
+/// Three times as wide, with what is written on it as far as there is room.
+Picture draw_panel_large(const FlangePanel& panel, UnitSystem units);
 Picture draw_rib(const Rib& rib, const std::vector<double>& offsets, UnitSystem units);
 /// The clay between plug and panel, true shape. Precondition: the section is valid.
 Picture draw_bead(const BeadSection& section, double radius_mm, UnitSystem units);

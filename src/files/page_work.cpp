@@ -56,11 +56,13 @@ private:
     [[nodiscard]] std::string dry_fit() const {
         Table table("Dry-fit sheet", {{"Measure"},
                                       {"Should be", Cell::number},
+                                      {"From the level line", Cell::number},
                                       {"Off at most", Cell::number},
                                       {"Measured"},
                                       {"When it is off"}});
         for (const DryFitRow& row : work_.dry_fit)
-            table.row({escape_markup(row.what), target_text(row, units_), tolerance_text(row, units_),
+            table.row({escape_markup(row.what), target_text(row, units_), from_level_text(row, units_),
+                       tolerance_text(row, units_),
                        "<input type=\"text\" size=\"7\" data-note=\"" + escape_markup(row.id) +
                            "\" aria-label=\"measured, " + escape_markup(row.id) + "\">",
                        escape_markup(when_off_text(row))});

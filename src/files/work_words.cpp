@@ -34,8 +34,12 @@ std::string caution_names(const WorkStep& step) {
 }
 
 std::string target_text(const DryFitRow& row, UnitSystem units) {
-    if (!std::isfinite(row.target_mm)) return "";
     return format_quantity(Quantity::of(Length::mm(row.target_mm)), units, 1);
+}
+
+std::string from_level_text(const DryFitRow& row, UnitSystem units) {
+    if (!std::isfinite(row.from_level_mm)) return "";
+    return format_quantity(Quantity::of(Length::mm(row.from_level_mm)), units, 1);
 }
 
 std::string tolerance_text(const DryFitRow& row, UnitSystem units) {

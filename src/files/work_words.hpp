@@ -17,6 +17,7 @@ std::string wait_text(const WorkStep& step);
 std::string caution_names(const WorkStep& step);
 /// The cells of a dry-fit row: what it should be, and how far it may be off.
 std::string target_text(const DryFitRow& row, UnitSystem units);
+std::string from_level_text(const DryFitRow& row, UnitSystem units);  ///< empty where there is none
 std::string tolerance_text(const DryFitRow& row, UnitSystem units);
 /// "Tell it as stock.pvc-3.thickness: ..." after the row's own advice.
 std::string when_off_text(const DryFitRow& row);

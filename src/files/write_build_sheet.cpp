@@ -2,6 +2,7 @@
 // Source: ISO 32000-1, Portable Document Format, through cairo.
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/files/write_report.hpp"
@@ -60,6 +61,15 @@ private:
     [[nodiscard]] std::string len(double mm, int decimals = 1) const {
         return format_quantity(Quantity::of(Length::mm(mm)), units_, decimals);
     }
+    /// "262.8 x 94.4 x 9 mm"
+    [[nodiscard]] std::string sizes(Vec3 s) const {
+        return dimension_text(s.x, units_) + " x " + dimension_text(s.y, units_) + " x " + dimension_text(s.z, units_) +
+               (units_ == UnitSystem::inch ? " in" : " mm");
+    }
+    /// "9 mm toward the back"
+    [[nodiscard]] std::string toward(double mm, const char* plus, const char* minus) const {
+        return len(std::abs(mm), 0) + " toward " + (mm < 0 ? minus : plus);
+    }
     [[nodiscard]] std::string kg(double mass) const {
         return std::isfinite(mass) ? format_quantity(Quantity::of(Mass::kg(mass)), units_) : "not known";
     }
@@ -95,8 +105,7 @@ private:
 
     [[nodiscard]] std::vector<std::vector<std::string>> key_numbers() const {
         const Vec3 size = design_.posed.box_fixture.size();
-        std::vector<std::string> cells{"Plug as it stands", len(size.x) + " x " + len(size.y) + " x " + len(size.z),
-                                       "Tilt",
+        std::vector<std::string> cells{"Plug as it stands", sizes(size), "Tilt",
                                        format_quantity(Quantity::of(Angle::rad(design_.posed.pose.tilt_rad)), units_)};
         const auto add = [&](std::string what, std::string value) {
             cells.push_back(std::move(what));
@@ -140,8 +149,7 @@ private:
         std::vector<std::vector<std::string>> rows;
         for (const PlatePart* part : parts) {
             const Vec2 size = bounding_box(part->outline).size();
-            rows.push_back({"[]", part->id, part->stock,
-                            len(size.x) + " x " + len(size.y) + " x " + len(part->thickness_mm), part->note});
+            rows.push_back({"[]", part->id, part->stock, sizes({size.x, size.y, part->thickness_mm}), part->note});
         }
         flow_.table({{"", 0.5}, {"Part", 2.4}, {"Stock", 1.8}, {"Length x width x thickness", 3}, {"Note", 4.5}}, rows);
     }
@@ -157,17 +165,27 @@ private:
         flow_.paragraph(
             "Not true size: cut by the files in cut/. Solid edges fit, dashed ones touch nothing. Lower figures: "
             "height of the saddle's cut edge above the base, at places from the centre line; upper ones: seats.");
-        flow_.pictures(pictures, wide());
+        constexpr double three_a_page = 0.85;
+        flow_.pictures(pictures, three_a_page * wide());
     }
 
     void panels() {
         if (design_.flange.panels.empty()) return;
         flow_.heading("Flange panels");
         flow_.paragraph("Flat patterns, top face up, not true size: cut by the files in cut/.");
-        std::vector<Picture> pictures;
-        for (const FlangePanel& panel : design_.flange.panels) pictures.push_back(draw_panel(panel, units_));
-        constexpr double gaps_mm = 8, in_a_row = 3;
-        flow_.pictures(pictures, (wide() - gaps_mm) / in_a_row);
+        // Long ones over the whole width, so that what is marked on them can be told apart.
+        constexpr double long_shape = 3, gaps_mm = 8, in_a_row = 3;
+        std::vector<Picture> broad, small;
+        for (const FlangePanel& panel : design_.flange.panels) {
+            const Vec2 size = bounding_box(panel.part.outline).size();
+            const bool is_long = std::max(size.x, size.y) > long_shape * std::min(size.x, size.y);
+            if (is_long && size.x > size.y)
+                broad.push_back(draw_panel_large(panel, units_));
+            else
+                small.push_back(draw_panel(panel, units_));
+        }
+        flow_.pictures(broad, wide());
+        flow_.pictures(small, (wide() - gaps_mm) / in_a_row);
     }
 
     void order_of_work() {
@@ -186,29 +204,48 @@ private:
     void dry_fit() {
         flow_.heading("Dry-fit sheet");
         flow_.paragraph(
-            "Measure before anything is glued, write it down, and compare. Heights from two references: the "
-            "base, and the level lines of the ribs.");
+            "Measure before anything is glued, write it down, and compare. Seats from two references: the top "
+            "of the base, and the level line of their rib.");
+        for (auto first = work_.dry_fit.begin(); first != work_.dry_fit.end();) {
+            const auto last = std::find_if(first, work_.dry_fit.end(),
+                                           [&](const DryFitRow& row) { return row.group != first->group; });
+            flow_.subheading(first->group);
+            const bool has_second =
+                std::any_of(first, last, [](const DryFitRow& row) { return std::isfinite(row.from_level_mm); });
+            has_second ? twice_measured({first, last}) : once_measured({first, last});
+            first = last;
+        }
+    }
+
+    void once_measured(std::span<const DryFitRow> group) {
         std::vector<std::vector<std::string>> rows;
-        std::string group;
-        const std::vector<FlowColumn> columns{{"", 0.5},
-                                              {"Measure", 4.2},
-                                              {"Should be", 1.6, Align::right},
-                                              {"Off at most", 1.4, Align::right},
-                                              {"Measured", 2},
-                                              {"When it is off", 3.6}};
-        const auto flush = [&] {
-            if (rows.empty()) return;
-            flow_.subheading(group);
-            flow_.table(columns, rows);
-            rows.clear();
-        };
-        for (const DryFitRow& row : work_.dry_fit) {
-            if (row.group != group) flush();
-            group = row.group;
+        for (const DryFitRow& row : group)
             rows.push_back(
                 {"[]", row.what, target_text(row, units_), tolerance_text(row, units_), "__", when_off_text(row)});
-        }
-        flush();
+        flow_.table({{"", 0.5},
+                     {"Measure", 4},
+                     {"Should be", 1.5, Align::right},
+                     {"Off at most", 1.6, Align::right},
+                     {"Measured", 1.8},
+                     {"When it is off", 4.2}},
+                    rows);
+    }
+
+    /// What to do is the same for all of them, so it is said once.
+    void twice_measured(std::span<const DryFitRow> group) {
+        flow_.paragraph("When one is off: " + group.front().when_off + ".");
+        std::vector<std::vector<std::string>> rows;
+        for (const DryFitRow& row : group)
+            rows.push_back({"[]", row.what, target_text(row, units_), "__", from_level_text(row, units_), "__",
+                            tolerance_text(row, units_)});
+        flow_.table({{"", 0.5},
+                     {"Measure", 4.6},
+                     {"Above the base", 1.7, Align::right},
+                     {"Measured", 1.7},
+                     {"From level line", 1.7, Align::right},
+                     {"Measured", 1.7},
+                     {"Off at most", 1.7, Align::right}},
+                    rows);
     }
 
     void turning() {
@@ -222,7 +259,7 @@ private:
         add("together", turn.mass_kg, turn.centre);
         flow_.table({{"Piece", 3},
                      {"Mass", 2, Align::right},
-                     {"Centre along span", 2, Align::right},
+                     {"Centre, toward end-b", 2, Align::right},
                      {"toward the front", 2, Align::right},
                      {"above the base", 2, Align::right}},
                     rows);
@@ -232,7 +269,7 @@ private:
                         "40 cm in front of the ankles, from a bench; teams by HSE guidance). This wants " +
                         people_text(turn) + ".");
         for (const HandHold& hold : turn.holds)
-            flow_.bullet("Hands: " + hold.where + ", at " + len(hold.at.y, 0) + " toward the front" +
+            flow_.bullet("Hands: " + hold.where + ", " + toward(hold.at.y, "the front", "the back") + " of the middle" +
                          (hold.share > 0 ? "; carries " + kg(hold.share * turn.mass_kg) : "") + ".");
         flow_.paragraph(turn.held_by);
         flow_.pictures({draw_turn_over(design_)}, wide());
@@ -250,8 +287,8 @@ private:
         flow_.table({{"", 0.5},
                      {"Hardware", 3},
                      {"Panel", 3},
-                     {"Along the span", 2, Align::right},
-                     {"Toward the front", 2, Align::right}},
+                     {"x, toward end-b", 2, Align::right},
+                     {"y, toward the front", 2, Align::right}},
                     rows);
         for (const std::string& note : design_.hardware.notes) flow_.bullet(note);
     }

@@ -11,7 +11,7 @@
 namespace cradlewright {
 namespace {
 
-constexpr double no_target = std::numeric_limits<double>::quiet_NaN();
+constexpr double no_second = std::numeric_limits<double>::quiet_NaN();
 
 /// Height of the level line scored across an upright; the longest level stroke that is there.
 std::optional<double> level_line_mm(const PlatePart& part) {
@@ -43,7 +43,7 @@ private:
     void add(std::string id, std::string group, std::string what, double target, double tolerance, std::string when_off,
              std::string setting = {}) {
         rows_.push_back({std::move(id), std::move(group), std::move(what), target, tolerance, std::move(setting),
-                         std::move(when_off)});
+                         std::move(when_off), no_second});
     }
 
     void base() {
@@ -77,38 +77,36 @@ private:
     }
 
     void seats() {
-        const double tolerance = in_.settings.limits.seat_deviation.mm();
+        for (const std::vector<Rib>* ribs : {&in_.cradle.ribs, &in_.cradle.long_ribs})
+            for (const Rib& rib : *ribs)
+                if (const std::optional<double> level = level_line_mm(rib.part))
+                    add("level-" + rib.part.id, "Uprights", "level line of " + rib.part.id + " above the base", *level,
+                        in_.settings.limits.seat_deviation.mm(), "foot not home in its slots, or base not flat");
         for (const std::vector<Rib>* ribs : {&in_.cradle.ribs, &in_.cradle.long_ribs})
             for (const Rib& rib : *ribs) {
-                const std::optional<double> level = level_line_mm(rib.part);
-                if (level)
-                    add("level-" + rib.part.id, "Uprights", "level line of " + rib.part.id + " above the base", *level,
-                        tolerance, "foot not home in its slots, or base not flat");
                 int number = 0;
                 for (const std::vector<Vec2>& seat : rib.seats) {
                     if (seat.empty()) continue;
-                    ++number;
-                    const bool is_level = std::abs(seat.front().y - seat.back().y) < 0.05;
-                    const std::string id = rib.part.id + "-" + std::to_string(number);
-                    if (is_level) {
-                        seat_rows(id, rib, "middle", (seat.front() + seat.back()) * 0.5, level);
+                    const std::string id = rib.part.id + "-" + std::to_string(++number);
+                    if (std::abs(seat.front().y - seat.back().y) < 0.05) {
+                        add_seat(id, rib, "middle", (seat.front() + seat.back()) * 0.5);
                     } else {
-                        seat_rows(id + "-left", rib, "left end", seat.front(), level);
-                        seat_rows(id + "-right", rib, "right end", seat.back(), level);
+                        add_seat(id + "-left", rib, "left end", seat.front());
+                        add_seat(id + "-right", rib, "right end", seat.back());
                     }
                 }
             }
     }
 
-    void seat_rows(const std::string& id, const Rib& rib, const std::string& which, Vec2 at,
-                   const std::optional<double>& level) {
-        const double tolerance = in_.settings.limits.seat_deviation.mm();
-        const std::string place = rib.part.id + " at " + words_.len(at.x, 1) + ", " + which + " of the seat";
-        add("seat-" + id, "Seats", place + ", above the base", at.y, tolerance,
-            "high: plane the seat; low: pack it; then measure again");
-        if (level)
-            add("seat-" + id + "-level", "Seats", place + ", above the level line", at.y - *level, tolerance,
-                "right here but not from the base: the rib stands wrong, not the seat");
+    void add_seat(const std::string& id, const Rib& rib, const std::string& which, Vec2 at) {
+        const std::string side = std::abs(at.x) < 0.05 ? "" : at.x > 0 ? " right" : " left";
+        add("seat-" + id, "Seats",
+            rib.part.id + ", " + words_.len(std::abs(at.x), 1) + side + " of the middle, " + which + " of the seat",
+            at.y, in_.settings.limits.seat_deviation.mm(),
+            "high: plane the seat; low: pack it; right from the level line but not from the base: the rib stands "
+            "wrong, "
+            "not the seat");
+        if (const std::optional<double> level = level_line_mm(rib.part)) rows_.back().from_level_mm = at.y - *level;
     }
 
     void plug() {

@@ -244,7 +244,8 @@ private:
         step.cautions = {caution_exotherm, caution_dust, caution_opening};
     }
     [[nodiscard]] std::string join_text() const {
-        const std::string trim = in_.joint.trim.empty() ? std::string() : " Trim: " + in_.joint.trim + ".";
+        std::string trim = in_.joint.trim.empty() ? std::string() : " " + in_.joint.trim + ".";
+        if (trim.size() > 1 && trim[1] >= 'a' && trim[1] <= 'z') trim[1] -= 'a' - 'A';
         switch (in_.settings.mould.use) {
             case MouldUse::single:
                 return "Cure in the mould, then out by wedges all round." + trim;

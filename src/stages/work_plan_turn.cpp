@@ -198,14 +198,14 @@ std::vector<WorkStep> steps_of_turning(const WorkInput& input, const TurnOver& t
     constexpr WorkPhase phase = WorkPhase::turn_over;
     const Words words(input.settings);
     std::vector<WorkStep> steps;
-    const std::string strap_places =
-        words.len(turn.straps_mm.front(), 0) + " and " + words.len(turn.straps_mm.back(), 0) + " along the span";
+    const auto toward = [&](double x) { return words.len(std::abs(x), 0) + " toward " + (x < 0 ? "end-a" : "end-b"); };
+    const std::string strap_places = toward(turn.straps_mm.front()) + " and " + toward(turn.straps_mm.back());
     steps.push_back(
         step_of(phase, "place", "Make a soft bed for half 1",
                 "Battens or sandbags as wide as the flange, high enough that the back's highest point hangs "
                 "free, level, beside the bench. Try them on the half before you turn it."));
     steps.push_back(step_of(phase, "strap", "Strap it together",
-                            "Two straps, at " + strap_places + " from the fixture's middle. " + turn.held_by));
+                            "Two straps, at " + strap_places + " of the fixture's middle. " + turn.held_by));
     const std::string who =
         turn.people == 0
             ? "No team may lift it by hand: use a hoist with slings made for it, or turn it lying on its edge "
@@ -234,7 +234,7 @@ std::vector<WorkStep> steps_of_turning(const WorkInput& input, const TurnOver& t
     const bool is_single = input.settings.mould.use == MouldUse::single;
     WorkStep clean =
         step_of(phase, "clean", "Clean the flange",
-                std::string("Buttons and clay out with plastic or wood, nothing that scratches. ") +
+                std::string("Buttons out, loose clay out, with plastic or wood and nothing that scratches. ") +
                     (is_single ? "Look for pinholes along the bead."
                                : "The plug stays where it is: half 1 is not pulled before half 2 has cured, "
                                  "or the two never fit again."));

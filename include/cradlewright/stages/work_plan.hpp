@@ -37,10 +37,12 @@ struct WorkStep {
 /// A line of the dry-fit sheet: something to measure before anything is glued.
 struct DryFitRow {
     std::string id, group, what;
-    double target_mm = 0;     ///< NaN: nothing to aim at, the figure itself is wanted
+    double target_mm = 0;
     double tolerance_mm = 0;  ///< either way; of gaps and rocking: at most
     std::string setting;      ///< what the measured figure is told as, or empty
     std::string when_off;
+    double from_level_mm =
+        0;  ///< the same place from the rib's level line, the second reference; NaN where there is none
 };
 
 struct WorkMass {

@@ -193,9 +193,10 @@ TEST_CASE("work: the dry-fit sheet measures what was designed", "[stages]") {
     CHECK(target("level-rib-1") == Approx(35));
     // A level seat once, a sloping one at both ends; from the base and from the rib's level line at 35.
     CHECK(target("seat-rib-1-1") == Approx(97));
-    CHECK(target("seat-rib-1-1-level") == Approx(62));
+    CHECK(find_row(plan, "seat-rib-1-1")->from_level_mm == Approx(62));
     CHECK(target("seat-rib-1-2-left") == Approx(97));
-    CHECK(target("seat-rib-1-2-right-level") == Approx(64));
+    CHECK(find_row(plan, "seat-rib-1-2-right")->from_level_mm == Approx(64));
+    CHECK(std::isnan(find_row(plan, "plug-top")->from_level_mm));
     CHECK(target("plug-top") == Approx(120));
     CHECK(target("plug-rock") == 0);
     CHECK(target("gap-panel-front-1") == 0.75);
