@@ -100,7 +100,7 @@ private:
         }
         if (!cradle.base.id.empty()) {
             const Vec2 size = bounding_box(cradle.base.outline).size();
-            add(WorkPhase::cut, "base", "Cut the base",
+            add(WorkPhase::cut, "board", "Cut the base",
                 words_.len(size.x) + " by " + words_.len(size.y) +
                     ", flat and out of wind. Draw the places of ribs and stops on it from the cut file.")
                 .cautions = {caution_blades};

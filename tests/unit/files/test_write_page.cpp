@@ -124,6 +124,22 @@ TEST_CASE("the page is whole, in both unit systems and without a parting line", 
     CHECK_THROWS_AS(report_html({}), Error);
 }
 
+TEST_CASE("every step of the work plan has its own box to tick, every line to measure its field", "[files]") {
+    Job job{test::sample_design()};
+    Design& d = job.design;
+    d.work = plan_work({d.posed, d.parting, d.flange, d.cradle, d.beads, d.cards, d.templates, d.joint, d.hardware,
+                        d.layup, d.settings});
+    const std::string page = job.page();
+    check_sound(page);
+    const std::vector<std::string> ticks = all_matches(page, "data-tick=\"([^\"]*)\"");
+    const std::set<std::string> unique(ticks.begin(), ticks.end());
+    CHECK(unique.size() == ticks.size());
+    for (const WorkStep& step : d.work.steps) CHECK(unique.count(step.id) == 1);
+    const std::vector<std::string> fields = all_matches(page, "data-note=\"([^\"]*)\"");
+    CHECK(fields.size() == d.work.dry_fit.size());
+    CHECK(has(page, "href=\"#work\""));
+}
+
 TEST_CASE("the page asks nothing of the network", "[files]") {
     const Job job{test::sample_design()};
     const Scene scene = make_scene(job.design);
