@@ -386,9 +386,9 @@ Picture draw_end_view(const Design& design) {
 
 namespace {
 
-Picture panel_picture(const FlangePanel& panel, UnitSystem units, double width_px, bool has_words) {
+Picture panel_picture(const FlangePanel& panel, UnitSystem units, double width_px, double height_px, bool has_words) {
     const Box2 box = bounding_box(panel.part.outline);
-    Canvas canvas(box, width_px, 130, {.left = 12, .top = 12, .right = 52, .bottom = 30});
+    Canvas canvas(box, width_px, height_px, {.left = 12, .top = 12, .right = 52, .bottom = 30});
     LabelPlaces places;
     canvas.region("sheet", panel.part.outline);
     for (const Mark& mark : panel.part.marks) {
@@ -427,9 +427,11 @@ Picture panel_picture(const FlangePanel& panel, UnitSystem units, double width_p
 
 }  // namespace
 
-Picture draw_panel(const FlangePanel& panel, UnitSystem units) { return panel_picture(panel, units, narrow_px, false); }
+Picture draw_panel(const FlangePanel& panel, UnitSystem units) {
+    return panel_picture(panel, units, narrow_px, 130, false);
+}
 Picture draw_panel_large(const FlangePanel& panel, UnitSystem units) {
-    return panel_picture(panel, units, wide_px, true);
+    return panel_picture(panel, units, wide_px, 360, true);
 }
 
 /// A long rib.

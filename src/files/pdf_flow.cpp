@@ -227,6 +227,7 @@ void PdfFlow::table(const std::vector<FlowColumn>& columns, const std::vector<st
         }
         rule(box_pen);
     };
+    if (y_ < top()) y_ -= gap_mm;
     const double head_room = has_head ? table_row(columns, heads, Face::bold, false) : 0;
     need(head_room + table_row(columns, rows.front(), Face::plain, false));
     draw_head();

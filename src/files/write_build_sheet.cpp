@@ -66,9 +66,10 @@ private:
         return dimension_text(s.x, units_) + " x " + dimension_text(s.y, units_) + " x " + dimension_text(s.z, units_) +
                (units_ == UnitSystem::inch ? " in" : " mm");
     }
-    /// "9 mm toward the back"
+    /// "9 mm from the middle toward the back"
     [[nodiscard]] std::string toward(double mm, const char* plus, const char* minus) const {
-        return len(std::abs(mm), 0) + " toward " + (mm < 0 ? minus : plus);
+        if (std::abs(mm) < 0.5) return "at the middle";
+        return len(std::abs(mm), 0) + " from the middle toward " + (mm < 0 ? minus : plus);
     }
     [[nodiscard]] std::string kg(double mass) const {
         return std::isfinite(mass) ? format_quantity(Quantity::of(Mass::kg(mass)), units_) : "not known";
@@ -159,7 +160,10 @@ private:
         std::vector<Picture> pictures;
         const std::vector<double> offsets = offset_places(cradle, units_);
         for (const Rib& rib : cradle.ribs) pictures.push_back(draw_rib(rib, offsets, units_));
-        for (const Rib& rib : cradle.long_ribs) pictures.push_back(draw_rib(rib, {}, units_));
+        Cradle along;
+        along.ribs = cradle.long_ribs;
+        const std::vector<double> along_offsets = offset_places(along, units_);
+        for (const Rib& rib : cradle.long_ribs) pictures.push_back(draw_rib(rib, along_offsets, units_));
         if (pictures.empty()) return;
         flow_.heading("Ribs");
         flow_.paragraph(
@@ -173,16 +177,13 @@ private:
         if (design_.flange.panels.empty()) return;
         flow_.heading("Flange panels");
         flow_.paragraph("Flat patterns, top face up, not true size: cut by the files in cut/.");
-        // Long ones over the whole width, so that what is marked on them can be told apart.
-        constexpr double long_shape = 3, gaps_mm = 8, in_a_row = 3;
+        // Large ones over the whole width, so that what is marked on them can be told apart.
+        constexpr double large_mm = 200, gaps_mm = 8, in_a_row = 3;
         std::vector<Picture> broad, small;
         for (const FlangePanel& panel : design_.flange.panels) {
-            const Vec2 size = bounding_box(panel.part.outline).size();
-            const bool is_long = std::max(size.x, size.y) > long_shape * std::min(size.x, size.y);
-            if (is_long && size.x > size.y)
-                broad.push_back(draw_panel_large(panel, units_));
-            else
-                small.push_back(draw_panel(panel, units_));
+            const bool is_large = bounding_box(panel.part.outline).size().x > large_mm;
+            (is_large ? broad : small)
+                .push_back(is_large ? draw_panel_large(panel, units_) : draw_panel(panel, units_));
         }
         flow_.pictures(broad, wide());
         flow_.pictures(small, (wide() - gaps_mm) / in_a_row);
@@ -269,7 +270,7 @@ private:
                         "40 cm in front of the ankles, from a bench; teams by HSE guidance). This wants " +
                         people_text(turn) + ".");
         for (const HandHold& hold : turn.holds)
-            flow_.bullet("Hands: " + hold.where + ", " + toward(hold.at.y, "the front", "the back") + " of the middle" +
+            flow_.bullet("Hands: " + hold.where + ", " + toward(hold.at.y, "the front", "the back") +
                          (hold.share > 0 ? "; carries " + kg(hold.share * turn.mass_kg) : "") + ".");
         flow_.paragraph(turn.held_by);
         flow_.pictures({draw_turn_over(design_)}, wide());

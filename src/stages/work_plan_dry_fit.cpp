@@ -99,10 +99,12 @@ private:
     }
 
     void add_seat(const std::string& id, const Rib& rib, const std::string& which, Vec2 at) {
-        const std::string side = std::abs(at.x) < 0.05 ? "" : at.x > 0 ? " right" : " left";
-        add("seat-" + id, "Seats",
-            rib.part.id + ", " + words_.len(std::abs(at.x), 1) + side + " of the middle, " + which + " of the seat",
-            at.y, in_.settings.limits.seat_deviation.mm(),
+        const std::string place =
+            std::abs(at.x) < 0.05
+                ? "at the middle"
+                : words_.len(std::abs(at.x), 1) + (at.x > 0 ? " right of the middle" : " left of the middle");
+        add("seat-" + id, "Seats", rib.part.id + ", " + place + ", " + which + " of the seat", at.y,
+            in_.settings.limits.seat_deviation.mm(),
             "high: plane the seat; low: pack it; right from the level line but not from the base: the rib stands "
             "wrong, "
             "not the seat");
