@@ -180,12 +180,12 @@ TEST_CASE("build sheet: without a parting line it says so and plans nothing", "[
     CHECK_FALSE(has(text, "Order of work"));
 }
 
-TEST_CASE("build sheet: a part's drawing has its shape", "[files]") {
-    // The plan's overall dimensions are those of the base: 700 by 400.
+TEST_CASE("build sheet: overall dimensions are those of the fixture", "[files]") {
+    // Panels reach 60 beyond the plug's half length of 300, the base 200 to front and back.
     const test::ScratchFolder folder("sheet");
     const Job job;
     const std::string text = text_of(save(folder, job.sheet()));
-    CHECK(has(text, "Overall 700 by 400 mm"));
+    CHECK(has(text, "Overall 720 by 400 mm"));
     CHECK(has(text, "138 mm, base included"));  // 120 over the base and 18 of it
 }
 

@@ -30,7 +30,7 @@ struct Job {
 
     Job() {
         posed.plug.name = "box";
-        posed.plug.mesh = std::make_shared<TriMesh>(make_box({600, 200, 40}));
+        posed.plug.mesh = std::make_shared<TriMesh>(test::make_box({600, 200, 40}));
         posed.plug.mass_properties = mass_properties(*posed.plug.mesh);
         posed.plug.mass_kg = 2;
         posed.pose.scan_to_fixture.origin = {0, 0, 100};
