@@ -50,7 +50,7 @@ using Names = std::vector<std::string>;
 TEST_CASE("the report has the contract's keys", "[files]") {
     const Json r = Job{test::sample_design()}.report();
     CHECK(keys(r) == Names{"schema", "plug", "pose", "parting", "release", "flange", "cradle", "parts", "beads",
-                           "layup", "mould", "checks", "sheets", "settings", "files"});
+                           "layup", "mould", "work", "checks", "sheets", "settings", "files"});
     CHECK(r["schema"] == "cradlewright-report-1");
     CHECK(keys(r["plug"]) == Names{"triangles", "shells", "holes", "area_mm2", "volume_mm3", "mass_kg", "centroid_mm",
                                    "size_mm", "noise_mm", "closed", "extensions"});
