@@ -73,7 +73,7 @@ Picture draw_plan(const Design& design) {
     const UnitSystem units = design.settings.units;
     const auto above = [](Vec3 p) { return Vec2{p.x, p.y}; };
     const Box2 box = extent_of_all(design, above);
-    Canvas canvas(box, wide_px, 300, {.left = 14, .top = 14 + row_px, .right = 74, .bottom = 40});
+    Canvas canvas(box, wide_px, 205, {.left = 14, .top = 14 + row_px, .right = 74, .bottom = 40});
     const Cradle& cradle = design.cradle;
     if (!cradle.base.id.empty()) canvas.chain("board", seen(cradle.base, above), true);
     for (const FlangePanel& panel : design.flange.panels) {
@@ -110,7 +110,7 @@ Picture draw_elevation(const Design& design) {
     const UnitSystem units = design.settings.units;
     const auto from_end = [](Vec3 p) { return Vec2{p.y, p.z}; };
     const Box2 box = extent_of_all(design, from_end);
-    Canvas canvas(box, wide_px, 180, {.left = 14, .top = 14, .right = 130, .bottom = 40});
+    Canvas canvas(box, wide_px, 145, {.left = 14, .top = 14, .right = 130, .bottom = 40});
     const PlatePart& base = design.cradle.base;
     if (!base.id.empty()) canvas.chain("board", corners(extent(base, from_end)), true);
     const Rib* rib = middle_rib(design.cradle);
