@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "app/console.hpp"
 
+#include <fcntl.h>
 #include <signal.h>
 #include <unistd.h>
 
@@ -217,6 +218,12 @@ void Console::flush() {
     if (!std::cout.flush()) throw Error(ErrorCode::io, "standard output", "could not take all of the results");
 }
 
+void hold_standard_streams() {
+    // Lowest first: open takes the lowest free number.
+    for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO})
+        if (::fcntl(stream, F_GETFD) == -1) ::open("/dev/null", stream == STDERR_FILENO ? O_WRONLY : O_RDONLY);
+}
+
 void catch_interrupts() {
     struct sigaction action = {};
     action.sa_handler = [](int) { interrupted.store(true); };
@@ -225,6 +232,8 @@ void catch_interrupts() {
     action.sa_flags = static_cast<int>(SA_RESETHAND);
     // Past a file size limit a write shall fail like on a full disk, not kill us with half a folder written.
     ::signal(SIGXFSZ, SIG_IGN);
+    // So shall a write to a pipe whose reader has gone.
+    ::signal(SIGPIPE, SIG_IGN);
     for (const int signal : {SIGINT, SIGTERM, SIGHUP}) {
         struct sigaction before = {};
         sigaction(signal, &action, &before);

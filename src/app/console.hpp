@@ -76,6 +76,9 @@ private:
     bool has_progress_line_ = false;
 };
 
+/// A closed standard stream is held by something that takes no results, or else the next file opened would get its
+/// number and receive what is meant for the user.
+void hold_standard_streams();
 /// From now on the first interrupt asks for a clean stop; a second one ends the program at once.
 void catch_interrupts();
 bool is_interrupted();

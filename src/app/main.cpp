@@ -35,6 +35,7 @@ int fail(std::string_view message) {
 
 int main(int argc, char** argv) {
     try {
+        app::hold_standard_streams();
         app::catch_interrupts();
         const app::Request request = app::parse_command_line(argc, argv);
         limit_threads(request.threads);

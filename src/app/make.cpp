@@ -236,14 +236,17 @@ Outcome run_job(const Request& request, Extent extent) {
     const std::string json = report_json(report_input(build, folder));
     if (extent == Extent::everything) folder.write("report.json", json);
     if (dump) dump_stages(build, json, *dump);
-    progress.report("write", 1, "done");
-    folder.commit();
-    if (dump) dump->commit();
+    progress.report("write", 1, "results");
 
+    // What is printed goes first: when nobody can take it, the run has failed and the old folder stays.
     if (request.prints_json) Console::raw(json);
     print_design(console, build);
     console.result("\nchecks: " + verdict_counts(build.checks) + "\n");
     console.checks(build.checks, settings.units);
+    Console::flush();
+    progress.report("write", 1, "done");
+    folder.commit();
+    if (dump) dump->commit();
     console.result(
         "\n" + hanging("wrote ", spelled(folder.files().size(), "file", "files") + " to " + printable(out.string())));
     warn_about(console, build.checks);

@@ -267,22 +267,21 @@ void print_survey(Console& console, const ScanMesh& scan, const Plug& plug, cons
 
 Outcome run_survey(const Request& request) {
     const Settings settings = settings_of(request);
+    const auto existing = request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep;
+    if (!request.mended.empty()) refuse_to_replace(request.mended, existing);
     Console console(!request.prints_json && !request.is_quiet);
     const Progress progress = console.progress();
     progress.report("read", 0, settings.plug.scan);
     ScanMesh scan = read_scan(settings.plug);
     progress.report("plug", 0.5);
     const Plug plug = mend_to_scale(scan, settings);
-    if (!request.mended.empty()) {
-        progress.report("write", 0.9);
-        write_file(request.mended, ply_bytes(kept_surface(plug)),
-                   request.overwrites ? OutputFolder::Existing::replace : OutputFolder::Existing::keep);
-    }
     const std::vector<std::string> notes = remarks(plug, settings);
     progress.report("places", 0.95);
     const std::vector<ScanPlace> places = find_scan_places(plug, settings);
     if (request.prints_json) Console::raw(survey_json(scan, plug, notes, places).dump(2) + "\n");
     print_survey(console, scan, plug, settings, notes, places);
+    Console::flush();
+    if (!request.mended.empty()) write_file(request.mended, ply_bytes(kept_surface(plug)), existing);
     return Outcome::good;
 }
 

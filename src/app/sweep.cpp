@@ -135,10 +135,11 @@ Outcome run_sweep_command(const Request& request) {
     if (folder) {
         folder->write("sweep.svg", sweep_chart_svg(sweep, settings.units));
         folder->write("sweep.json", json);
-        folder->commit();
     }
     if (request.prints_json) Console::raw(json);
     print_sweep(console, sweep, name, settings.units);
+    Console::flush();  // before the old folder is replaced
+    if (folder) folder->commit();
     if (folder) console.result("\nwrote sweep.svg and sweep.json to " + printable(request.out.string()) + "\n");
     if (!sweep.best) console.warn(sweep.reason);
     return sweep.best && sweep.rows[*sweep.best].failing == std::vector<std::string>{} ? Outcome::good : Outcome::weak;

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <cmath>
+#include <system_error>
 #include <utility>
 
 #include "cradlewright/base/error.hpp"
@@ -15,6 +16,12 @@ bool is_usable(Vec3 p) {
 
 void fail_scan(const std::string& place, const std::string& problem, std::string_view hint) {
     throw Error(ErrorCode::bad_input, place, problem, hint);
+}
+
+void fail_reading(const std::string& place, int reason) {
+    if (reason == 0)
+        throw Error(ErrorCode::io, place, "became shorter while it was read", "wait until its export or copy is done");
+    throw Error(ErrorCode::io, place, "cannot be read: " + std::generic_category().message(reason));
 }
 
 void fail_no_triangles(const std::string& place) {

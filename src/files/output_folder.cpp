@@ -1,9 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cradlewright/files/output_folder.hpp"
 
+#include <fcntl.h>
+#include <sys/file.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <cerrno>
-#include <cstring>
+#include <cstdio>
 #include <fstream>
 #include <system_error>
 
@@ -15,9 +19,36 @@ namespace fs = std::filesystem;
 
 namespace {
 
-[[noreturn]] void fail_io(const fs::path& place, std::string_view doing, const std::error_code& reason) {
-    throw Error(ErrorCode::io, place.string(), std::string(doing) + ": " + reason.message());
+constexpr std::string_view partial_suffix = "partial";
+
+/// The number in ".NAME.SUFFIX-N"; empty when `text` is no such name.
+std::string_view leftover_number(std::string_view text, std::string_view suffix) {
+    const std::size_t at = text.rfind("." + std::string(suffix) + "-");
+    if (!text.starts_with('.') || at == std::string_view::npos || at == 0) return {};
+    const std::string_view number = text.substr(at + suffix.size() + 2);
+    return number.find_first_not_of("0123456789") == std::string_view::npos ? number : std::string_view{};
 }
+
+/// The path under its final name: nobody knows the hidden folder in which it is being written.
+fs::path as_named(const fs::path& path) {
+    fs::path named;
+    for (const fs::path& piece : path) {
+        const std::string text = piece.string();
+        const std::string_view number = leftover_number(text, partial_suffix);
+        const std::size_t tail = partial_suffix.size() + 2 + number.size();
+        named /= number.empty() ? text : text.substr(1, text.size() - 1 - tail);
+    }
+    return named;
+}
+
+[[noreturn]] void fail_io(const fs::path& place, std::string_view doing, const std::error_code& reason) {
+    const bool is_full =
+        reason == std::errc::no_space_on_device || reason == std::error_code(EDQUOT, std::generic_category());
+    throw Error(ErrorCode::io, as_named(place).string(), std::string(doing) + ": " + reason.message(),
+                is_full ? "free some room, or choose another disk" : "");
+}
+
+std::error_code last_error(int number) { return {number == 0 ? EIO : number, std::generic_category()}; }
 
 /// The target without a trailing slash, links in it followed: a linked folder is replaced where it really lies.
 fs::path settled(const fs::path& target) {
@@ -46,13 +77,68 @@ fs::path claim_beside(const fs::path& target, std::string_view suffix, Take&& ta
                 "delete the hidden ones named ." + target.filename().string() + ".*");
 }
 
-fs::path make_working_folder(const fs::path& target) {
-    return claim_beside(target, "partial", [&](const fs::path& candidate) {
+/// Whoever works in a folder holds it locked; the system lets go when the run ends, however it ends.
+enum class Hold { held, held_by_another, gone, cannot_tell };
+struct HeldFolder {
+    Hold hold;
+    int handle;  ///< -1 unless held
+};
+HeldFolder hold_folder(const fs::path& folder) {
+    const int handle = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    if (handle < 0) return {errno == ENOENT ? Hold::gone : Hold::cannot_tell, -1};
+    if (::flock(handle, LOCK_EX | LOCK_NB) == 0) {
+        // Between open and lock somebody may have taken it for abandoned and deleted it.
+        std::error_code ignored;
+        if (fs::is_directory(folder, ignored)) return {Hold::held, handle};
+        ::close(handle);
+        return {Hold::gone, -1};
+    }
+    const bool is_busy = errno == EWOULDBLOCK;
+    ::close(handle);
+    return {is_busy ? Hold::held_by_another : Hold::cannot_tell, -1};
+}
+
+/// Deletes what killed runs left beside `target`: hidden folders of ours that no running program holds.
+void remove_abandoned(const fs::path& target) {
+    const std::string start = "." + target.filename().string() + ".";
+    std::error_code ignored;
+    std::vector<fs::path> found;
+    for (fs::directory_iterator at(target.parent_path(), ignored), end; at != end; at.increment(ignored)) {
+        const std::string name = at->path().filename().string();
+        if (name.starts_with(start) &&
+            name.size() - leftover_number(name, partial_suffix).size() == start.size() + partial_suffix.size() + 1)
+            found.push_back(at->path());
+    }
+    for (const fs::path& folder : found) {
+        const HeldFolder held = hold_folder(folder);
+        if (held.hold != Hold::held) continue;
+        fs::remove_all(folder, ignored);
+        ::close(held.handle);
+    }
+}
+
+struct WorkingFolder {
+    fs::path path;
+    int handle;
+};
+WorkingFolder make_working_folder(const fs::path& target) {
+    int handle = -1;
+    fs::path path = claim_beside(target, partial_suffix, [&](const fs::path& candidate) {
         std::error_code reason;
         const bool is_new = fs::create_directory(candidate, reason);
         if (reason && reason != std::errc::file_exists) fail_io(target, "cannot be written", reason);
-        return is_new;
+        if (!is_new) return false;
+        const HeldFolder held = hold_folder(candidate);
+        handle = held.handle;
+        return held.hold == Hold::held || held.hold == Hold::cannot_tell;
     });
+    return {std::move(path), handle};
+}
+
+/// Puts `fresh` in the place of `target`, whose old contents are then at `fresh`, in one step. False: this file system
+/// cannot.
+bool exchange(const fs::path& fresh, const fs::path& target) {
+    return ::renameat2(AT_FDCWD, fresh.c_str(), AT_FDCWD, target.c_str(), RENAME_EXCHANGE) == 0;
 }
 
 /// Folders on the way to `path`, itself included, that do not exist yet; deepest first.
@@ -74,7 +160,7 @@ void write_bytes(const fs::path& path, std::string_view bytes) {
     std::ofstream file(path, std::ios::binary | std::ios::trunc);
     file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
     file.close();
-    if (!file) fail_io(path, "cannot be written", {errno == 0 ? EIO : errno, std::generic_category()});
+    if (!file) fail_io(path, "cannot be written", last_error(errno));
 }
 
 void refuse_to_lose(const fs::path& target, std::span<const fs::path> needed) {
@@ -102,7 +188,10 @@ OutputFolder::OutputFolder(const fs::path& target, Existing existing, std::span<
     try {
         fs::create_directories(target_.parent_path(), reason);
         if (reason) fail_io(target_.parent_path(), "cannot be made", reason);
-        working_ = make_working_folder(target_);
+        remove_abandoned(target_);
+        const WorkingFolder working = make_working_folder(target_);
+        working_ = working.path;
+        handle_ = working.handle;
     } catch (...) {
         remove_empty(made_parents_);
         throw;
@@ -110,10 +199,12 @@ OutputFolder::OutputFolder(const fs::path& target, Existing existing, std::span<
 }
 
 OutputFolder::~OutputFolder() {
-    if (is_committed_) return;
     std::error_code ignored;
-    fs::remove_all(working_, ignored);
-    remove_empty(made_parents_);
+    if (!is_committed_) {
+        fs::remove_all(working_, ignored);
+        remove_empty(made_parents_);
+    }
+    if (handle_ >= 0) ::close(handle_);
 }
 
 fs::path OutputFolder::add(std::string_view relative) {
@@ -140,6 +231,12 @@ void OutputFolder::commit() {
     if (fs::exists(target_, reason)) {
         // Somebody else may have made the folder while we computed: `keep` still holds.
         if (existing_ == Existing::keep) throw Error(ErrorCode::io, target_.string(), "appeared meanwhile and is kept");
+        if (exchange(working_, target_)) {
+            is_committed_ = true;
+            // The new folder is in place; an old one that cannot be deleted is litter, not a failure.
+            fs::remove_all(working_, reason);
+            return;
+        }
         aside = claim_beside(target_, "old", [](const fs::path& candidate) { return !fs::exists(candidate); });
         fs::rename(target_, aside, reason);
         if (reason) fail_io(target_, "cannot be moved aside", reason);
@@ -151,27 +248,33 @@ void OutputFolder::commit() {
         fail_io(target_, "cannot be put in place", why);
     }
     is_committed_ = true;
-    // The new folder is in place; an old one that cannot be deleted is litter, not a failure.
     if (!aside.empty()) fs::remove_all(aside, reason);
 }
 
-void write_file(const fs::path& path, std::string_view bytes, OutputFolder::Existing existing) {
+void refuse_to_replace(const fs::path& path, OutputFolder::Existing existing) {
     const fs::path target = settled(path);
     std::error_code reason;
     if (fs::exists(target, reason) && (existing == OutputFolder::Existing::keep || fs::is_directory(target, reason)))
         throw Error(ErrorCode::bad_input, path.string(), "exists and is kept", "choose another name, or --overwrite");
+}
+
+void write_file(const fs::path& path, std::string_view bytes, OutputFolder::Existing existing) {
+    refuse_to_replace(path, existing);
+    const fs::path target = settled(path);
+    std::error_code reason;
     const fs::path partial =
-        claim_beside(target, "partial", [](const fs::path& candidate) { return !fs::exists(candidate); });
+        claim_beside(target, partial_suffix, [](const fs::path& candidate) { return !fs::exists(candidate); });
     try {
         write_bytes(partial, bytes);
-        fs::rename(partial, target);
-    } catch (const fs::filesystem_error& error) {
-        fs::remove(partial, reason);
-        fail_io(path, "cannot be put in place", error.code());
     } catch (const Error&) {
         fs::remove(partial, reason);
-        throw Error(ErrorCode::io, path.string(), "cannot be written", "is the folder there, writable and not full?");
+        throw;
     }
+    fs::rename(partial, target, reason);
+    if (!reason) return;
+    const std::error_code why = reason;
+    fs::remove(partial, reason);
+    fail_io(path, "cannot be put in place", why);
 }
 
 }  // namespace cradlewright

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <cmath>
 #include <fstream>
 #include <system_error>
@@ -25,16 +26,16 @@ std::size_t size_of_file(const fs::path& path, const std::string& place) {
     if (!fs::exists(status)) fail_scan(place, "no such file", "check the path");
     if (!fs::is_regular_file(status)) fail_scan(place, "is not a file");
     const std::uintmax_t size = fs::file_size(path, error);
-    if (error) throw Error(ErrorCode::io, place, "cannot be read");
+    if (error) fail_reading(place, error.value());
     if (size == 0) fail_scan(place, "is empty (0 bytes)", "copy or export the scan again");
     return static_cast<std::size_t>(size);
 }
 
 std::string read_bytes(const fs::path& path, std::size_t size, const std::string& place) {
     std::string bytes(size, '\0');
+    errno = 0;
     std::ifstream file(path, std::ios::binary);
-    if (!file || !file.read(bytes.data(), static_cast<std::streamsize>(size)))
-        throw Error(ErrorCode::io, place, "cannot be read", "check the permissions");
+    if (!file || !file.read(bytes.data(), static_cast<std::streamsize>(size))) fail_reading(place, errno);
     return bytes;
 }
 

@@ -60,6 +60,9 @@ private:
 inline constexpr double largest_coordinate = 1e30;
 bool is_usable(Vec3 p);
 [[noreturn]] void fail_scan(const std::string& place, const std::string& problem, std::string_view hint = {});
+/// The system's reason by its errno; 0 = none, the file only ended before the size that it had a moment ago.
+/// Errors: Error(io), always.
+[[noreturn]] void fail_reading(const std::string& place, int reason);
 [[noreturn]] void fail_no_triangles(const std::string& place);
 [[noreturn]] void fail_not_finite(const std::string& place, std::size_t facet_number);
 

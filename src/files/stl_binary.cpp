@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <array>
 #include <bit>
+#include <cerrno>
 #include <cstdint>
 #include <cstdio>
 #include <cstring>
@@ -51,8 +52,8 @@ public:
         std::vector<char> block(std::min(count_, records_per_block) * record_size);
         while (triangles_.size() < count_) {
             const std::size_t wanted = std::min(count_ - triangles_.size(), records_per_block) * record_size;
-            if (std::fread(block.data(), 1, wanted, file_) != wanted)
-                throw Error(ErrorCode::io, place_, "cannot be read to its end", "try again from a local disk");
+            errno = 0;
+            if (std::fread(block.data(), 1, wanted, file_) != wanted) fail_reading(place_, errno);
             add_records({block.data(), wanted});
         }
         TriMesh mesh;
@@ -99,10 +100,10 @@ FileMesh read_binary_stl(const std::filesystem::path& path, std::size_t file_siz
     if (file_size < header_size)
         fail_scan(place, "ends at byte " + std::to_string(file_size) + ", within the header of a binary STL file",
                   "copy or export the scan again");
+    errno = 0;
     const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(path.string().c_str(), "rb"), &std::fclose);
     std::array<char, header_size> header;
-    if (!file || std::fread(header.data(), 1, header_size, file.get()) != header_size)
-        throw Error(ErrorCode::io, place, "cannot be read");
+    if (!file || std::fread(header.data(), 1, header_size, file.get()) != header_size) fail_reading(place, errno);
     const std::size_t count = announced_triangles(header.data());
     const std::size_t needed = header_size + record_size * count;
     if (needed > file_size)

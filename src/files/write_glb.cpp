@@ -7,11 +7,11 @@
 #include <assimp/Exporter.hpp>
 #include <bit>
 #include <cstring>
-#include <fstream>
 #include <memory>
 #include <string_view>
 
 #include "cradlewright/base/error.hpp"
+#include "cradlewright/files/output_folder.hpp"
 #include "cradlewright/files/write_scene.hpp"
 
 namespace cradlewright {
@@ -129,12 +129,7 @@ void write_glb(const Scene& scene, const std::filesystem::path& path) {
     if (blob == nullptr) {
         throw Error(ErrorCode::internal, path.string(), std::string("GLB export failed: ") + exporter.GetErrorString());
     }
-    std::ofstream file(path, std::ios::binary);
-    file.write(static_cast<const char*>(blob->data), static_cast<std::streamsize>(blob->size));
-    file.close();
-    if (!file) {
-        throw Error(ErrorCode::io, path.string(), "cannot be written", "is the disk full or the folder read-only?");
-    }
+    write_file(path, {static_cast<const char*>(blob->data), blob->size}, OutputFolder::Existing::replace);
 }
 
 std::string ply_bytes(const TriMesh& mesh) {

@@ -10,8 +10,11 @@
 namespace cradlewright {
 
 /// Writes a whole folder or nothing: files go to a hidden folder beside the target, commit() renames it into place.
-/// An uncommitted folder removes itself, and the parents it had to make.
+/// An uncommitted folder removes itself, and the parents it had to make; what a killed run left is removed by the next.
 /// Guarantees: until commit() has succeeded the old folder is untouched; if commit() fails the old folder is put back.
+/// Killed at any moment: under the target's name lies the old folder or the new one, whole. (A file system that cannot
+/// exchange two folders in one step has a moment in which the old one lies beside, as .NAME.old-N.)
+/// Errors name files as they will be called, not as they lie in the hidden folder.
 /// Not promised: that the bytes survive a power cut right after commit() (nothing is fsynced).
 class OutputFolder {
 public:
@@ -40,8 +43,13 @@ private:
     Existing existing_;
     std::vector<std::filesystem::path> made_parents_;  ///< deepest first
     bool is_committed_ = false;
+    int handle_ = -1;  ///< holds the working folder locked, so that other runs can tell it from an abandoned one
     std::vector<std::string> files_;
 };
+
+/// What write_file would refuse, before the work. Errors: Error(bad_input) when `path` exists and is to be kept, or is
+/// a folder.
+void refuse_to_replace(const std::filesystem::path& path, OutputFolder::Existing existing);
 
 /// Writes one file beside its place, then renames it there: the old file stays whole if anything fails.
 /// Errors: Error(io); Error(bad_input) when `path` exists and is to be kept.

@@ -196,6 +196,40 @@ TEST_CASE("two runs at once do not share a working folder", "[files][output_fold
     CHECK(first.add("a") != second.add("a"));
 }
 
+TEST_CASE("what a killed run left is removed by the next, what a running one holds is not", "[files][output_folder]") {
+    const Sandbox box;
+    put(box.path() / ".job.partial-1/cut/rib-1.svg", "half");
+    put(box.path() / ".job.partial-7/report.json", "half");
+    // Names that only look alike are somebody's own.
+    for (const char* name :
+         {".job.partial-x/a", ".job.partial-/a", ".jobs.partial-1/a", "job.partial-1/a", ".job.partial-1.bak/a"})
+        put(box.path() / name, "mine");
+    OutputFolder running(box.path() / "job", OutputFolder::Existing::replace);
+    running.write("one", "1");
+    OutputFolder second(box.path() / "job", OutputFolder::Existing::replace);
+    second.write("two", "2");
+    second.commit();
+    running.commit();
+    CHECK(box.listing() == std::set<std::string>{".job.partial-x", ".job.partial-x/a", ".job.partial-",
+                                                 ".job.partial-/a", ".jobs.partial-1", ".jobs.partial-1/a",
+                                                 "job.partial-1", "job.partial-1/a", ".job.partial-1.bak",
+                                                 ".job.partial-1.bak/a", "job", "job/one"});
+}
+
+TEST_CASE("errors name files as they will be called, and the cause", "[files][output_folder]") {
+    const Sandbox box;
+    OutputFolder folder(box.path() / "job", OutputFolder::Existing::keep);
+    fs::create_symlink("/dev/full", folder.add("cut/full.bin"));
+    try {
+        folder.write("cut/full.bin", std::string(100000, 'x'));
+        FAIL("no Error was thrown");
+    } catch (const Error& error) {
+        CHECK(std::string(error.what()) ==
+              (box.path() / "job/cut/full.bin").string() +
+                  ": cannot be written: No space left on device; free some room, or choose another disk");
+    }
+}
+
 TEST_CASE("a single file is replaced whole or not at all", "[files][output_folder]") {
     const Sandbox box;
     const fs::path path = box.path() / "mended.ply";
