@@ -481,7 +481,10 @@ std::vector<Check> check_cradle_clash(const Design& design) {
         if (!part->outline.outer.vertices.empty()) std::ranges::move(flats_of(*part), std::back_inserter(flats));
     std::vector<PlatePair::Solid> solids;
     for (const PlatePart& flat : flats) solids.push_back(PlatePair::solid_of(flat));
+    // Parts that touch share a hundredth by rounding, now this pair and now that; assumed, a tenth of the limit.
+    constexpr double touching_mm = 0.01;
     Intrusion worst;
+    worst.depth_mm = touching_mm;
     std::string subject = "all parts";
     const PlatePart *first = nullptr, *second = nullptr;
     for (std::size_t i = 0; i < solids.size(); ++i)
@@ -499,6 +502,7 @@ std::vector<Check> check_cradle_clash(const Design& design) {
     Check c;
     c.id = "cradle.clash";
     c.subject = subject;
+    if (first == nullptr) worst.depth_mm = 0;
     c.value = c.low = c.high = Quantity::of(Length::mm(worst.depth_mm));
     c.limit = Quantity::of(design.settings.limits.clash);
     c.relation = Relation::at_most;
