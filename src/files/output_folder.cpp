@@ -105,7 +105,7 @@ void remove_abandoned(const fs::path& target) {
     std::vector<fs::path> found;
     for (fs::directory_iterator at(target.parent_path(), ignored), end; at != end; at.increment(ignored)) {
         const std::string name = at->path().filename().string();
-        if (name.starts_with(start) &&
+        if (name.starts_with(start) && !leftover_number(name, partial_suffix).empty() &&
             name.size() - leftover_number(name, partial_suffix).size() == start.size() + partial_suffix.size() + 1)
             found.push_back(at->path());
     }

@@ -58,7 +58,7 @@ Vec2 ruling_direction(Vec2 change, Vec2 outward) {
     return outward * std::cos(kept) + perp(outward) * std::sin(kept);
 }
 
-/// Flats through the chords between knots, hinged at the knots. False where one misses the slope.
+/// Flats through the chords between knots, hinged at the knots. False where one misses the slope or stands on end.
 bool hinge(Run& run, const std::vector<std::size_t>& knots, const std::vector<double>& heights) {
     run.flats.clear();
     run.rulings.clear();
@@ -68,6 +68,7 @@ bool hinge(Run& run, const std::vector<std::size_t>& knots, const std::vector<do
         const Vec2 at = run.points[knots[k]].at, chord = run.points[knots[k + 1]].at - at;
         const Vec2 along = normalized(chord), across = -perp(along);
         const double rise = (heights[k + 1] - heights[k]) / norm(chord);
+        if (!(std::abs(rise) <= steepest_rise)) return false;
         Vec2 gradient = along * rise - across * fall;
         if (k > 0) {
             const Vec2 before = run.flats.back().gradient;

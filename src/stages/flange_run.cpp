@@ -54,7 +54,7 @@ void fit_run(Run& run) {
         ss += s * s;
         sh += s * (p.height + fall * dot(p.at, across) - h1);
     }
-    const double rise = ss > 0 ? sh / ss : 0;
+    const double rise = ss > 0 ? std::clamp(sh / ss, -steepest_rise, steepest_rise) : 0;
     run.flats = {{h1 - rise * s1, travel * rise - across * fall}};
     run.off_plane_mm = balance(run);
 }
@@ -69,7 +69,8 @@ void fit_loop(Run& run) {
         b += row * p.height;
     }
     const Eigen::Vector3d solution = m.ldlt().solve(b);
-    run.flats = {{solution(2), {solution(0), solution(1)}}};
+    const Vec2 gradient{solution(0), solution(1)};
+    run.flats = {{solution(2), gradient * std::min(1.0, steepest_rise / std::max(norm(gradient), 1e-9))}};
     run.off_plane_mm = balance(run);
     run.is_whole_loop = true;
 }

@@ -36,6 +36,11 @@ struct PlanRuling {
     [[nodiscard]] bool has_ahead(Vec2 p) const { return dot(p - at, perp(direction)) > 0; }
 };
 
+/// Where the line climbs along the pull, a plane through it stands on end and its sheet would be as long as its tangent
+/// is large. No flange is laid steeper than this; the rest shows as off_plane_mm and in panel.gap. tan(80 deg),
+/// assumed.
+inline constexpr double steepest_rise = 5.67;
+
 /// A stretch of one edge. The line goes round the plug counter-clockwise, so what lies ahead is left of `outward`.
 struct Run {
     std::string edge;
