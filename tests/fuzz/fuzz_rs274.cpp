@@ -17,8 +17,6 @@ void require(bool holds) {
     if (!holds) std::abort();
 }
 
-bool is_finite(Vec3 p) { return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z); }
-
 void check(const test::Program& program) {
     Vec3 at;
     for (const test::Motion& m : program.motions) {

@@ -11,6 +11,7 @@
 #include "cradlewright/geom/region_ops.hpp"
 #include "cradlewright/stages/flange.hpp"
 #include "plugs.hpp"
+#include "stages/flange_run.hpp"
 #include "support/curves.hpp"
 #include "support/plugs.hpp"
 #include "support/shapes.hpp"
@@ -226,4 +227,19 @@ TEST_CASE("a panel longer than its sheet is laid in pieces that butt", "[stages]
         all = unite(all, plan);
     }
     CHECK(area_of(all) == Approx(sum).epsilon(1e-4));
+}
+
+// Corpus: the silhouettes of libcgal-demo's tripod and corner_with_hole climb along the pull over a few microns in
+// plan.
+TEST_CASE("no flange stands on end where the line climbs along the pull", "[stages]") {
+    PartingLoop loop;
+    for (int i = 0; i <= 40; ++i) loop.panel_line.push_back({0.0001 * i, 0, 2.0 * i});
+    for (int i = 0; i <= 40; ++i) loop.panel_line.push_back({80, 1.0 * i, 80});
+    loop.edges.push_back({"front", EdgeRule::silhouette, 0, 40});
+    loop.edges.push_back({"back", EdgeRule::silhouette, 41, 81});
+    const std::vector<Run> runs = split_loop(loop, Frame3{}, Settings{});
+    REQUIRE_FALSE(runs.empty());
+    for (const Run& run : runs)
+        for (const PlanPlane& flat : run.flats) CHECK(norm(flat.gradient) <= steepest_rise * 1.01);
+    CHECK(std::ranges::any_of(runs, [](const Run& run) { return run.off_plane_mm > 1; }));  // and says so
 }
