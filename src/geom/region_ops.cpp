@@ -101,13 +101,32 @@ Polygons canonical(const ClipperLib::Paths& paths, const ClipperGrid& grid) {
     return polygons;
 }
 
+/// The same area with no loop over another.
+ClipperLib::Paths cleaned(const ClipperLib::Paths& paths) {
+    ClipperLib::Clipper clipper;
+    ClipperLib::Paths result, simple;
+    if (!clipper.AddPaths(paths, ClipperLib::ptSubject, true)) return {};
+    CRADLEWRIGHT_POSTCONDITION(
+        clipper.Execute(ClipperLib::ctUnion, result, ClipperLib::pftNonZero, ClipperLib::pftNonZero));
+    for (const ClipperLib::Path& path : result)
+        for (ClipperLib::Path& piece : without_pinches(path)) simple.push_back(std::move(piece));
+    return simple;
+}
+
 Polygons combine(ClipperLib::ClipType operation, const Polygons& a, const Polygons& b) {
     const ClipperGrid grid({&a, &b});
     ClipperLib::Clipper clipper;
     ClipperLib::Paths result;
+    ClipperLib::Paths from = grid.to_steps(a), with = grid.to_steps(b);
+    // Clipper loses area where an operand's own loops run along each other (tests/corpus/regions/own-edges.txt), so
+    // what has several is made simple first.
+    if (operation != ClipperLib::ctUnion) {
+        if (from.size() > 1) from = cleaned(from);
+        if (with.size() > 1) with = cleaned(with);
+    }
     // AddPaths says false when nothing but points and lines came in: an empty operand. Execute fails on two of them.
-    const bool has_a = clipper.AddPaths(grid.to_steps(a), ClipperLib::ptSubject, true);
-    const bool has_b = clipper.AddPaths(grid.to_steps(b), ClipperLib::ptClip, true);
+    const bool has_a = clipper.AddPaths(from, ClipperLib::ptSubject, true);
+    const bool has_b = clipper.AddPaths(with, ClipperLib::ptClip, true);
     if (!has_a && !has_b) return {};
     const bool is_done = clipper.Execute(operation, result, ClipperLib::pftNonZero, ClipperLib::pftNonZero);
     CRADLEWRIGHT_POSTCONDITION(is_done);

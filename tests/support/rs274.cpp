@@ -104,6 +104,8 @@ private:
             std::from_chars(digits.data(), digits.data() + digits.size(), value, std::chars_format::fixed);
         if (!has_digit || code != std::errc{} || end != digits.data() + digits.size() || !std::isfinite(value))
             refuse(line_, "number cannot be read (3.3.2.1)");
+        constexpr double largest = 1e7;  // assumed: 10 km, beyond any machine; squares of larger numbers overflow
+        if (std::abs(value) > largest) refuse(line_, "number beyond any machine");
         return value;
     }
 

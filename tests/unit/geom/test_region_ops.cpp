@@ -254,5 +254,17 @@ TEST_CASE("a sharp inside corner has no radius, a slight kink has a large one", 
     CHECK(min_inside_radius(holed, CutKind::fit).radius_mm == 0);
 }
 
+// Corpus: regions/own-edges.txt, found by its fuzz target. Two triangles make a strip of 95 mm2 that holds the square
+// of 4 x 4, which is drawn twice more on top of it.
+TEST_CASE("loops of one operand may run along each other", "[geom]") {
+    const std::vector<Vec2> square{{3, 3}, {3, 7}, {7, 7}, {7, 3}};
+    const Polygons strip{square, {{1, 0}, {10, 10}, {0, 10}}, square, {{1, 0}, {10, 0}, {10, 10}}};
+    CHECK(area_of(unite(strip)) == Approx(95));
+    CHECK(area_of(intersect({square}, strip)) == Approx(16));
+    CHECK(area_of(intersect(strip, {square})) == Approx(16));
+    CHECK(subtract({square}, strip).empty());
+    CHECK(area_of(subtract(strip, {square})) == Approx(95 - 16));
+}
+
 }  // namespace
 }  // namespace cradlewright
