@@ -109,18 +109,18 @@ void check_offset(const Sets& s) {
 void check_envelope(const Polygons& a) {
     const std::vector<Vec2> chain = lower_envelope(a);
     for (std::size_t i = 1; i < chain.size(); ++i) require(chain[i - 1].x <= chain[i].x);
-    for (const auto& loop : a) {
-        const auto [least, most] =
-            std::minmax_element(loop.begin(), loop.end(), [](Vec2 p, Vec2 q) { return p.x < q.x; });
-        if (least == loop.end() || least->x == most->x) continue;  // covers no stretch of x
-        for (const Vec2 p : loop)
+    for (const auto& loop : a)
+        for (std::size_t k = 0; k < loop.size(); ++k) {
+            const Vec2 p = loop[k], before = loop[(k + loop.size() - 1) % loop.size()],
+                       after = loop[(k + 1) % loop.size()];
+            if (before.x == p.x && after.x == p.x) continue;  // covers no stretch of x
             for (std::size_t i = 1; i < chain.size(); ++i) {
                 const Vec2 l = chain[i - 1], r = chain[i];
                 if (p.x <= l.x || p.x >= r.x) continue;
                 const double y = l.y + (r.y - l.y) * (p.x - l.x) / (r.x - l.x);
                 require(p.y >= y - 1e-6 * (1 + std::abs(l.y) + std::abs(r.y)));
             }
-    }
+        }
 }
 
 void check_fit(const Polygons& a) {
