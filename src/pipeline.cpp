@@ -128,6 +128,9 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
             hidden_by_beads(design.posed, design.parting, design.beads, design.release.draft_rad);
         leave_out_hidden(design.posed, parted.map, design.parting, hidden, settings.release, design.release);
         design.layup = plan_layup(design.posed, design.parting, design.flange, design.beads, hidden, design.settings);
+        design.back = build_mould_back(design.posed, design.parting, design.flange, design.beads, design.hardware,
+                                       design.layup, design.settings);
+        add_to_kit(design.layup.kit, design.back, design.settings);
     }
     design.work = plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
                              design.templates, design.joint, design.hardware, design.layup, design.settings});

@@ -75,6 +75,7 @@ void dump_stages(const Build& build, std::string_view report, OutputFolder& fold
         const std::string stage = part->kind == PartKind::panel || part->kind == PartKind::strap ? "flange/"
                                   : part->kind == PartKind::card                                 ? "beads/"
                                   : part->kind == PartKind::section                              ? "plug/"
+                                  : part->kind == PartKind::mould_rib                            ? "mould/"
                                                                                                  : "cradle/";
         folder.write(stage + part->id + ".svg", svg_text(draw_part(*part)));
     }

@@ -146,8 +146,10 @@ void print_design(Console& console, const Build& build) {
                                      spelled(count(HardwareKind::jack), "jack bolt", "jack bolts") + ", " +
                                      spelled(count(HardwareKind::notch), "wedge notch", "wedge notches") + ", " +
                                      spelled(count(HardwareKind::port), "port", "ports"));
+    if (!d.back.reason.empty()) console.fact("mould back", d.back.reason);
     std::vector<std::string> notes{d.posed.plug.note, d.parting.reason, d.flange.note};
     notes.insert(notes.end(), d.hardware.notes.begin(), d.hardware.notes.end());
+    notes.insert(notes.end(), d.back.notes.begin(), d.back.notes.end());
     for (const std::string& note : notes)
         if (!note.empty()) console.fact("note", printable(note));
     console.fact("stock", spelled(build.layout.sheets.size(), "sheet", "sheets"));
@@ -219,7 +221,12 @@ Outcome run_job(const Request& request, Extent extent) {
         progress.report("write", 1, "scene and report");
         const fs::path preview = folder.add("fixture.glb");
         Scene scene;
-        run_together({[&] { write_glb(scene = make_scene(build.design), preview); },
+        run_together({[&] {
+                          scene = make_scene(build.design);
+                          Scene all = scene;  // the page shows the fixture alone
+                          add_mould_backs(all, build.design);
+                          write_glb(all, preview);
+                      },
                       [&] { folder.write("mended.ply", ply_bytes(kept_surface(build.design.posed.plug.scanned()))); }});
         // The report lists every file, itself included, so both names are taken before either is written.
         folder.write("build-sheet.pdf", build_sheet_pdf(report_input(build, folder)));

@@ -149,13 +149,14 @@ PaperSize named_or_told_size(std::string_view text) {
 // ---- rules between settings -----------------------------------------------------------------------------------------
 
 void check_stock_names(const Settings& settings) {
-    const std::array<std::pair<const char*, const std::string*>, 6> uses{{
+    const std::array<std::pair<const char*, const std::string*>, 7> uses{{
         {"plug.template-stock", &settings.plug.template_stock},
         {"flange.stock", &settings.flange.stock},
         {"cradle.rib-stock", &settings.cradle.rib_stock},
         {"cradle.stringer-stock", &settings.cradle.stringer_stock},
         {"cradle.base-stock", &settings.cradle.base_stock},
         {"bead.card-stock", &settings.bead.card_stock},
+        {"mould.stiffener-stock", &settings.mould.stiffener_stock},
     }};
     for (const auto& [key, name] : uses) {
         try {

@@ -110,6 +110,8 @@ std::vector<CheckRow> make_rows() {
          "limits.shrinkage",
          {"resin-shrinkage-pages", "volume shrinkage"},
          check_mould_shrinkage},
+        {"mould.stand-tip", "Does the turned-over mould stand still?", "atan(b / h) >= 5 deg x k", "limits.tip-factor",
+         practice, check_mould_stand_tip},
         {"layup.shear",
          "Does the cloth wrinkle?",
          "largest g of a pin-jointed net over the surface <= g_lock",

@@ -21,6 +21,8 @@ std::vector<const PlatePart*> all_parts(const Design& design) {
     std::vector<const PlatePart*> parts = fixture_parts(design);
     for (const ScraperCard& card : design.cards) parts.push_back(&card.part);
     for (const PlatePart& part : design.templates) parts.push_back(&part);
+    for (const BackHalf& half : design.back.halves)
+        for (const BackPlate& plate : half.plates) parts.push_back(&plate.part);
     return parts;
 }
 

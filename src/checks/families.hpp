@@ -56,6 +56,9 @@ std::vector<Check> check_stringer_deflection(const Design& design);
 std::vector<Check> check_mould_stiffness(const Design& design);
 std::vector<Check> check_mould_shrinkage(const Design& design);
 
+// mould_back.cpp
+std::vector<Check> check_mould_stand_tip(const Design& design);
+
 // layup.cpp
 std::vector<Check> check_layup_shear(const Design& design);
 std::vector<Check> check_layup_pot_life(const Design& design);

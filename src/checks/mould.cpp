@@ -13,7 +13,9 @@ namespace {
 
 /// What a builder calls the place, and how its dip is worked out.
 std::string subject_of(const Settings& settings, const MouldPlace& place) {
-    return (place.kind == MouldPlace::Kind::flange ? "flange of " : "shell between stiffeners, ") +
+    return (place.kind == MouldPlace::Kind::flange ? "flange of "
+            : settings.mould.back == "no"          ? "shell without stiffeners, "
+                                                   : "shell between stiffeners, ") +
            length_text(settings, place.reach_mm);
 }
 
@@ -32,7 +34,8 @@ std::string stiffer_place(const Settings& settings, const Laminate& laminate, co
     const std::string reach = length_to_set(settings, narrow.reach_mm, Rounding::down);
     return place.kind == MouldPlace::Kind::flange
                ? "make the flange " + reach + " wide (flange.width) or rib it to that"
-               : "set stiffeners " + reach + " apart (mould.stiffener-spacing)";
+               : (settings.mould.back == "no" ? "set mould.back to auto and " : "set ") + std::string("stiffeners ") +
+                     reach + " apart (mould.stiffener-spacing)";
 }
 
 /// The told plies with more of the last cloth until the soft end passes.
@@ -82,8 +85,12 @@ std::vector<Check> check_mould_stiffness(const Design& design) {
     const Laminate laminate = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
     if (laminate.plies.empty()) return {unknown_check("mould.stiffness", "mould", "laminate.mould.plies is empty")};
     std::vector<Check> checks;
-    for (const MouldPlace& place : mould_places(design.posed, design.flange, design.settings))
+    for (MouldPlace place : mould_places(design.posed, design.flange, design.settings)) {
+        // Plates as they came to stand, which is never wider than planned.
+        if (place.kind == MouldPlace::Kind::shell && design.back.has_plates())
+            place.reach_mm = shell_reach_mm(design.posed.box_fixture.size(), design.back.free_width_mm());
         checks.push_back(stiffness_check(design.settings, laminate, place));
+    }
     return checks;
 }
 

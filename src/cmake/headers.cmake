@@ -60,6 +60,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/flange.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/hardware.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/layup.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_back.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_joint.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_skin.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/moulded.hpp"

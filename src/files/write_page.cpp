@@ -12,6 +12,7 @@
 #include "files/markup.hpp"
 #include "files/page_hardware.hpp"
 #include "files/page_layup.hpp"
+#include "files/page_mould_back.hpp"
 #include "files/page_pictures.hpp"
 #include "files/page_plots.hpp"
 #include "files/page_style.hpp"
@@ -105,6 +106,10 @@ private:
             sections.push_back({"cradle", "Rest of the cradle and joints", cradle_section()});
             sections.push_back({"beads", "Clay beads", beads_section()});
             sections.push_back({"hardware", "Locators and opening hardware", hardware_section(design_)});
+            sections.push_back({"mould-back", "The mould's back and stand",
+                                mould_back_section(design_, [&](const Picture& picture, std::string_view caption) {
+                                    return figure(picture, Breadth::broad, caption);
+                                })});
         }
         sections.push_back({"checks", "Checks", checks_section()});
         if (!parts_.empty()) {

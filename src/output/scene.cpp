@@ -40,7 +40,8 @@ std::array<float, 4> part_colour(PartKind kind) {
             return {0.20f, 0.28f, 0.22f, 1};
         case PartKind::strap:
             return {0.58f, 0.62f, 0.66f, 1};
-        case PartKind::card:  // hand tools, not in the scene
+        case PartKind::mould_rib:  // see add_mould_backs
+        case PartKind::card:       // hand tools, not in the scene
         case PartKind::section:
         case PartKind::cloth:
             break;

@@ -26,6 +26,11 @@ std::vector<Stretch> free_stretches(Stretch whole, std::vector<Stretch> taken);
 /// Height of a chain that runs by rising x; beyond its ends that of the end.
 double height_on(const std::vector<Vec2>& chain, double x);
 
+/// What remains of a shape when everything thinner than `width` that sticks out is cut off: opening by a disc, but
+/// corners down to 80 deg, from which a disc stays away by no more than `corner_share` of its radius, keep their
+/// points.
+Polygons without_thin(const Polygons& shape, double width);
+
 /// Stretch of a panel's underside over a plate that stands at a station; all in (y, z) of the fixture.
 struct PanelSpan {
     std::size_t panel = 0;  ///< index into Flange::panels

@@ -44,22 +44,6 @@ std::vector<Vec2> box(double y_low, double y_high, double z_low, double z_high) 
     return {{y_low, z_low}, {y_high, z_low}, {y_high, z_high}, {y_low, z_high}};
 }
 
-/// What remains of a shape when everything thinner than `width` that sticks out is cut off: opening by a disc, but
-/// corners down to 80 deg, from which a disc stays away by no more than `corner_share` of its radius, keep their
-/// points.
-Polygons without_thin(const Polygons& shape, double width) {
-    constexpr double corner_share = 0.55;
-    const double radius = 0.5 * width;
-    const Polygons core = offset(offset(shape, -radius), radius);
-    const Polygons far = subtract(shape, offset(core, corner_share * radius));
-    if (far.empty()) return shape;
-    Polygons gone;
-    for (const std::vector<Vec2>& piece : subtract(shape, core))
-        if (signed_area(piece) > 0 && !intersect({piece}, far).empty()) gone.push_back(piece);
-    constexpr double sliver_mm = 0.02;
-    return subtract(shape, offset(gone, sliver_mm));
-}
-
 class UprightShaper {
 public:
     UprightShaper(const UprightRequest& request, const CradleOptions& options, const Tolerances& tolerances)
@@ -432,6 +416,19 @@ Polygons swept_up(const Polygons& loops, double top) {
 }
 
 }  // namespace
+
+Polygons without_thin(const Polygons& shape, double width) {
+    constexpr double corner_share = 0.55;
+    const double radius = 0.5 * width;
+    const Polygons core = offset(offset(shape, -radius), radius);
+    const Polygons far = subtract(shape, offset(core, corner_share * radius));
+    if (far.empty()) return shape;
+    Polygons gone;
+    for (const std::vector<Vec2>& piece : subtract(shape, core))
+        if (signed_area(piece) > 0 && !intersect({piece}, far).empty()) gone.push_back(piece);
+    constexpr double sliver_mm = 0.02;
+    return subtract(shape, offset(gone, sliver_mm));
+}
 
 std::vector<Stretch> free_stretches(Stretch whole, std::vector<Stretch> taken) {
     std::sort(taken.begin(), taken.end(), [](const Stretch& a, const Stretch& b) { return a.low < b.low; });

@@ -107,7 +107,8 @@ Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& f
             if (!clean) continue;
             surface.area_mm2 = mass_properties(clean->mesh).area_mm2;
             surface.deviation_mm = clean->deviation_mm;
-            if (!surface.laminate.plies.empty()) cut_pieces(surface, clean->mesh, warp, settings);
+            surface.mesh = std::make_shared<const TriMesh>(std::move(clean->mesh));
+            if (!surface.laminate.plies.empty()) cut_pieces(surface, *surface.mesh, warp, settings);
         }
     });
     layup.surfaces = std::move(surfaces);

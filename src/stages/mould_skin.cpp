@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <limits>
 
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/mechanics/resin.hpp"
@@ -37,6 +38,8 @@ std::string told(const std::vector<PlyTrial>& trials, double limit_mm) {
 
 }  // namespace
 
+double shell_reach_mm(Vec3 size, double most_free_mm) { return std::min({most_free_mm, size.x, size.y}); }
+
 std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings) {
     std::vector<MouldPlace> places;
     const auto widest =
@@ -44,10 +47,11 @@ std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flang
                          [](const FlangePanel& a, const FlangePanel& b) { return a.width_mm < b.width_mm; });
     if (widest != flange.panels.end()) places.push_back({MouldPlace::Kind::flange, widest->width_mm, widest->point});
     const Box3& box = posed.box_fixture;
-    const Vec3 size = box.size(), middle = (box.low + box.high) * 0.5;
-    places.push_back({MouldPlace::Kind::shell,
-                      std::min({settings.mould.stiffener_spacing.mm(), size.x, size.y}),
-                      {middle.x, middle.y, box.high.z}});
+    const Vec3 middle = (box.low + box.high) * 0.5;
+    const double most_free_mm =
+        settings.mould.back == "no" ? std::numeric_limits<double>::infinity() : settings.mould.stiffener_spacing.mm();
+    places.push_back(
+        {MouldPlace::Kind::shell, shell_reach_mm(box.size(), most_free_mm), {middle.x, middle.y, box.high.z}});
     return places;
 }
 

@@ -7,8 +7,8 @@
 namespace cradlewright {
 
 std::string_view part_kind_name(PartKind kind) {
-    constexpr std::string_view names[] = {"panel", "rib",  "stringer", "tie",   "base",
-                                          "stop",  "card", "template", "cloth", "strap"};
+    constexpr std::string_view names[] = {"panel", "rib",      "stringer", "tie",   "base",     "stop",
+                                          "card",  "template", "cloth",    "strap", "mould-rib"};
     return names[static_cast<std::size_t>(kind)];
 }
 

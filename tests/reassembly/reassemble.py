@@ -18,6 +18,8 @@ TOUCH_MM = 0.1           # parts may share this much before they are said to cla
 CONTACT_SPREAD_MM = 0.2  # saddle to pad: slices through a slab lie 1.5 mm apart
 CONTACT_SHARE = 0.9      # of the saddle's samples
 FILLED_GLUE_MM = 1.8     # strip to panel: 1.5 mm that filled glue bridges, glue and rounding
+BACK_SPREAD_MM = 0.35    # plates to the moulded surface: columns of 0.3 mm beside upright walls; a soft strip takes it
+BACK_SHARE = 0.7         # of a plate's fit edge; the rest lies over beads
 STRIP_BEARING_MM = 2.9   # of a strip's foot on an upright; 3 less rounding
 FOOT_HOLLOW_MM = 3.1     # between its feet an upright stands clear of the base
 NOTCH_SLACK_MM = 1.0     # a strip may stand so far above the floor of its notch
@@ -143,11 +145,23 @@ def shared_samples(plate, other, window):
     return count
 
 
+def stand_together(plate, other):
+    """Plates behind a half of the mould stand among themselves; the fixture is not there any more."""
+    return behind(plate) == behind(other)
+
+
+def behind(plate):
+    """ "1" or "2": the half that a plate is tabbed to; None for parts of the fixture."""
+    return plate.id.split("-")[1] if plate.kind == "mould-rib" else None
+
+
 def parts_do_not_clash(result):
     boxes = {p.id: fixture_box(p) for p in result.plates.values()}
     all_plates = list(result.plates.values())
     for i, plate in enumerate(all_plates):
         for other in all_plates[i + 1:]:
+            if not stand_together(plate, other):
+                continue
             # The upright with the smaller window is sampled; either sees the same space.
             window = shared_window(plate, other, boxes)
             if window is None:
@@ -185,19 +199,25 @@ def half_lap_findings(upright, tie, clearance, boxes):
     x, y, _ = where(0)
     if not all(boxes[p.id][k][0] < v < boxes[p.id][k][1] for p in (upright, tie) for k, v in ((0, x), (1, y))):
         return
+    yield from lap_findings(upright, tie, clearance, where, low, high)
+
+
+def lap_findings(upright, tie, clearance, where, low, high):
+    """`where`: fixture point of the crossing at a height over what the plates stand on."""
     step, empty, since = 0.25, 0, 0
     slots = {upright.id: [], tie.id: []}
     for i in range(int((high - low) / step)):
-        point = where(low + (i + 0.5) * step)
+        height = low + (i + 0.5) * step
+        point = where(height)
         solid = []
         for p in (upright, tie):
             u, v, _ = p.to_part(point)
             solid.append(p.contains(u, v))
         if all(solid):
-            yield f"{upright.id} and {tie.id} are both solid at height {point[2]:.2f}"
+            yield f"{upright.id} and {tie.id} are both solid at height {height:.2f}"
             return
         # Above the top of both, and under feet that are hollow between their ends, nothing is missing.
-        since += not any(solid) and point[2] > FOOT_HOLLOW_MM
+        since += not any(solid) and height > FOOT_HOLLOW_MM
         if any(solid):
             empty, since = empty + since, 0
         for p, is_solid, other in ((upright, solid[0], tie), (tie, solid[1], upright)):
@@ -309,11 +329,74 @@ def panels_are_carried(result):
 
 def marks_lie_on_material(result):
     """What is drawn across a notch cannot be read once the part is cut."""
-    for plate in result.kinds("rib", "tie", "stop", "base"):
+    for plate in result.kinds("rib", "tie", "stop", "base", "mould-rib"):
         for chain in plate.marks:
             off = [p for p in chain if not plate.contains(*p)]
             if off and len(off) < len(chain):  # wholly outside: a saw's relief cut
                 yield f"{plate.id}: a mark at {chain[0]} runs off the material at {off[0]}"
+
+
+def mould_backs(result):
+    """The stand of each half with its plates: (stand as reported, plates)."""
+    for stand in result.report["mould"]["stand"] or []:
+        plates = [p for p in result.kinds("mould-rib") if behind(p) == str(stand["half"])]
+        if plates:
+            yield stand, plates
+
+
+def backs_keep_their_distance(result):
+    """Laminate and soft strip fit between plates and moulded surface, and fill what is between: a bead lifts the
+    laminate further off, so not everywhere."""
+    wanted = result.report["layup"]["laminate_thickness_mm"] + result.length("mould.soft-strip")
+    spread = BACK_SPREAD_MM + result.noise
+    panels = result.kinds("panel")
+    for _, plates in mould_backs(result):
+        for plate in plates:
+            spots = [p for e in plate.edges if e.is_fit and e.b[0] < e.a[0] for p in plate.edge_points(2.0, [e])]
+            columns = []
+            for z in plate.layers(LAYERS):
+                points = [plate.to_fixture((x, y, z)) for x, y in spots]
+                off = result.plug.distances(points)
+                columns.append([min([d] + [distance_from_top(panel, q, wanted + 20) for panel in panels])
+                                for d, q in zip(off, points)])
+            nearest = [min(column) for column in zip(*columns)]
+            if min(nearest) < wanted - spread:
+                yield f"{plate.id} comes within {min(nearest):.3f} mm of the moulded surface, asked {wanted:.3f}"
+            close = [d for d in nearest if d < wanted + 15]  # neither the bench nor the bottom of a slot
+            share = sum(1 for d in close if abs(d - wanted) < spread) / max(1, len(close))
+            if share < BACK_SHARE:
+                yield f"{plate.id}: {share:.0%} of {len(close)} samples {wanted:.2f} mm off, asked {BACK_SHARE:.0%}"
+
+
+def backs_stand_and_mate(result):
+    """All plates of a half touch one bench, the plane z = 0 of the reported stand; across and along slot together."""
+    clearance = result.length("cradle.slot-clearance")
+    for stand, plates in mould_backs(result):
+        frame = stand["frame"]
+
+        def in_stand(q, frame=frame):
+            d = [q[i] - frame[i][3] for i in range(3)]
+            return [sum(frame[i][axis] * d[i] for i in range(3)) for axis in range(3)]
+
+        for plate in plates:
+            least = min(in_stand(plate.to_fixture((x, y, 0)))[2] for x, y in plate.edge_points(5))
+            if abs(least) > ROUNDING_MM:
+                yield f"{plate.id} ends {least:.3f} mm over the bench"
+        upright = [p for p in plates if "-rib-" in p.id]
+        for across in upright:
+            for along in (p for p in plates if "-long-" in p.id):
+                x = in_stand(across.to_fixture((0, 0, -across.thickness / 2)))[0]
+                y = in_stand(along.to_fixture((0, 0, -along.thickness / 2)))[1]
+                ends = [in_stand(p.to_fixture((p.box[k], 0, 0)))[axis] for p, axis in ((across, 1), (along, 0))
+                        for k in (0, 2)]
+                if not (min(ends[:2]) < y < max(ends[:2]) and min(ends[2:]) < x < max(ends[2:])):
+                    continue
+                top = min(p.box[3] for p in (across, along))
+                yield from lap_findings(across, along, clearance, lambda h, x=x, y=y: placed_in(frame, x, y, h), 0, top)
+
+
+def placed_in(frame, x, y, z):
+    return cut.placed(frame, (x, y, z))
 
 
 def plug_drops_in(result):
@@ -334,4 +417,5 @@ def plug_drops_in(result):
 
 
 CHECKS = [no_part_enters_the_plug, panels_keep_their_gap, saddles_touch, parts_do_not_clash, slots_mate,
-          panels_reach_the_line, panels_are_carried, marks_lie_on_material, plug_drops_in]
+          panels_reach_the_line, panels_are_carried, marks_lie_on_material, plug_drops_in, backs_keep_their_distance,
+          backs_stand_and_mate]

@@ -58,6 +58,10 @@ SPOILS = [
     ("panel-back-1", (0, 0, 2.5), reassemble.panels_are_carried),
     ("panel-back-1", (0, -4, 0), reassemble.panels_reach_the_line),
     ("panel-back-1", (0, 1, 0), reassemble.panels_keep_their_gap),
+    ("back-1-rib-2", (0, 0, -1), reassemble.backs_keep_their_distance),
+    ("back-2-rib-1", (0, 0, -1), reassemble.backs_keep_their_distance),
+    ("back-2-rib-1", (0, 0, -1), reassemble.backs_stand_and_mate),
+    ("back-1-long-1", (0, 1, 0), reassemble.backs_stand_and_mate),
 ]
 
 

@@ -149,7 +149,13 @@ struct MouldOptions {
     std::string resin = "epoxy";                 ///< key into resins()
     double resin_shrinkage = 0;                  ///< by volume, told; 0 = of the resin
     Length stiffener_spacing = Length::mm(250);  ///< free width of the mould's shell between stiffeners
-    Length locator_diameter = Length::mm(20);    ///< at its foot
+    std::string back = "auto";                   ///< "auto" "no": plates behind the mould
+    std::string stiffener_stock = "birch-ply-9";
+    Length stiffener_depth = Length::mm(50);   ///< of the plates where the mould comes nearest to the bench
+    Length soft_strip = Length::mm(6);         ///< between laminate and plates
+    Length tab_width = Length::mm(50);         ///< of the cloth that bonds them
+    Angle stand_tilt{};                        ///< of the opening on the bench, positive lifts the front
+    Length locator_diameter = Length::mm(20);  ///< at its foot
     Length locator_height = Length::mm(8);
     Angle locator_draft = Angle::deg(5);
 };

@@ -8,6 +8,7 @@
 #include "cradlewright/stages/flange.hpp"
 #include "cradlewright/stages/hardware.hpp"
 #include "cradlewright/stages/layup.hpp"
+#include "cradlewright/stages/mould_back.hpp"
 #include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/mould_skin.hpp"
 #include "cradlewright/stages/parting.hpp"
@@ -34,12 +35,13 @@ struct Design {
     MouldJoint joint;
     Hardware hardware;
     Layup layup;
+    MouldBack back;
     WorkPlan work;
 };
 
 /// Parts that stand in the fixture, in a fixed order: panels, straps, ribs, long ribs, stringers, ties, stops, base.
 std::vector<const PlatePart*> fixture_parts(const Design& design);
-/// All parts that get cut: those of the fixture, then scraper cards and templates.
+/// All parts that get cut: those of the fixture, then scraper cards, templates and the plates behind the mould.
 std::vector<const PlatePart*> all_parts(const Design& design);
 
 }  // namespace cradlewright

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -31,6 +32,7 @@ struct LaidSurface {
     Laminate laminate;
     Spread lock_rad;     ///< of its stiffest weave; infinite when all is mat
     double cell_mm = 0;  ///< of the net
+    std::shared_ptr<const TriMesh> mesh;  ///< the clean mesh, fixture frame; null where none could be made
     std::vector<ClothPiece> pieces;
     std::string trouble;    ///< why no cloth was cut, or empty
     int pieces_needed = 1;  ///< so that none shears beyond cut_share; more than were cut when kit.pieces forbade it

@@ -17,7 +17,11 @@ struct MouldPlace {
     double reach_mm = 0;  ///< free width
     Vec3 at;              ///< of the widest panel, or the middle of the plug's top; fixture frame
 };
-/// The widest of each kind; no flange without panels.
+/// Free width of a shell over a plug of this size, with plates behind it no further apart than `most_free_mm`; infinite
+/// = none. The narrower side of the plug bounds it too.
+double shell_reach_mm(Vec3 size, double most_free_mm);
+/// The widest of each kind, as planned: plates at mould.stiffener-spacing, none where mould.back is "no"; no flange
+/// without panels.
 std::vector<MouldPlace> mould_places(const PosedPlug& posed, const Flange& flange, const Settings& settings);
 
 /// Dip under the squeegee over the spread of the laminate's stiffness: low is that of the stiff end.

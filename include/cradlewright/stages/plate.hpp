@@ -10,7 +10,7 @@
 
 namespace cradlewright {
 
-enum class PartKind { panel, rib, stringer, tie, base, stop, card, section, cloth, strap };
+enum class PartKind { panel, rib, stringer, tie, base, stop, card, section, cloth, strap, mould_rib };
 std::string_view part_kind_name(PartKind kind);  ///< "panel" "rib" ..., "template" for a section
 
 enum class MarkKind {

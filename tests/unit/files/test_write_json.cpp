@@ -82,7 +82,7 @@ TEST_CASE("the report has the contract's keys", "[files]") {
                                     "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "shopping",
                                     "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
-    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "locators", "locator_misfit_mm", "bolts",
+    CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "back", "locators", "locator_misfit_mm", "bolts",
                                     "jack_bolts", "wedge_notches", "ports", "hardware_notes", "trim"});
     CHECK(keys(r["checks"][0]) == Names{"id", "subject", "value", "low", "high", "limit", "unit", "relation", "verdict",
                                         "at_mm", "formula", "source", "advice"});
@@ -214,6 +214,42 @@ TEST_CASE("what was not planned is null, not missing and not zero", "[files]") {
     }
     CHECK(r["mould"]["use"] == "trim-and-bond");
     CHECK(r["mould"]["stiffeners"].is_null());
+}
+
+TEST_CASE("plates behind the mould are listed with the stand that they make", "[files]") {
+    Job job{test::sample_design()};
+    BackHalf half;
+    half.stand.origin = {0, 0, 300};
+    half.footprint = {{-100, -50}, {100, -50}, {100, 50}, {-100, 50}};
+    half.rim = {{-100, -80}, {100, 80}};
+    half.centre = {0, 0, 50};
+    half.laminate_kg = 2;
+    half.free_width_mm = 180;
+    BackPlate plate;
+    plate.part.id = "back-1-rib-1";
+    plate.part.kind = PartKind::mould_rib;
+    plate.part.thickness_mm = 9;
+    plate.part.outline.outer = make_rectangle({-90, 0}, {90, 60}, CutKind::fit);
+    plate.station_mm = 40;
+    half.plates.push_back(plate);
+    job.design.back.halves.push_back(half);
+    const Json mould = job.report()["mould"];
+    REQUIRE(mould["stiffeners"].size() == 1);
+    const Json& rib = mould["stiffeners"][0];
+    CHECK(keys(rib) == Names{"id", "half", "station_mm", "direction", "thickness_mm", "outline_mm", "edge_mm",
+                             "min_inside_radius_mm"});
+    CHECK(rib["id"] == "back-1-rib-1");
+    CHECK(rib["direction"] == "x");
+    CHECK(rib["outline_mm"].size() == 4);
+    REQUIRE(mould["stand"].size() == 1);
+    const Json& stand = mould["stand"][0];
+    CHECK(stand["mass_kg"] == 2.0);
+    CHECK(stand["centre_mm"] == Json({0.0, 0.0, 50.0}));
+    CHECK(stand["frame"][2] == Json({0.0, 0.0, 1.0, 300.0}));
+    CHECK(stand["tip_deg"] == 45.0);  // 50 mm to the side, 50 mm up
+    CHECK(stand["rim_load_n"].get<double>() == Approx(2 * standard_gravity * 50 / 30).margin(1e-3));
+    CHECK(keys(mould["back"]) == Names{"reason", "notes", "laminate_mm", "soft_strip_mm", "soft_strip_length_mm",
+                                       "tab_cloth", "tab_plies", "tab_length_mm"});
 }
 
 TEST_CASE("hardware is listed by kind with what the shop needs of each", "[files]") {

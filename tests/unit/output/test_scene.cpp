@@ -309,4 +309,36 @@ TEST_CASE("a thinned plug keeps its halves apart", "[output]") {
 }
 
 }  // namespace
+TEST_CASE("halves on their stands are set down beside the fixture, on its floor", "[output]") {
+    Design design = test::sample_design();
+    const Scene fixture = make_scene(design);
+    for (const int number : {1, 2}) {
+        BackHalf half;
+        half.half = number;
+        half.stand = rotation_about({1, 0, 0}, number == 1 ? std::numbers::pi : 0);
+        half.stand.origin = {0, 0, number == 1 ? 200.0 : 20.0};
+        BackPlate plate;
+        plate.part.id = "back-" + std::to_string(number) + "-rib-1";
+        plate.part.thickness_mm = 9;
+        plate.part.outline.outer = make_rectangle({-90, 0}, {90, 60}, CutKind::fit);
+        plate.part.frame = compose(half.stand, {{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}});
+        half.plates.push_back(plate);
+        design.back.halves.push_back(half);
+    }
+    Scene scene = fixture;
+    add_mould_backs(scene, design);
+    REQUIRE(scene.nodes.size() == fixture.nodes.size() + 2);
+    Box3 whole;
+    for (const SceneNode& node : fixture.nodes)
+        for (const Vec3& p : node.mesh.vertices) whole.add(p);
+    for (const bool is_first : {true, false}) {
+        const TriMesh& mesh = scene.nodes[scene.nodes.size() - (is_first ? 2 : 1)].mesh;
+        const Box3 box = bounding_box(mesh);
+        CHECK(box.low.z == Approx(whole.low.z));
+        CHECK(box.high.z == Approx(whole.low.z + 60));
+        CHECK((is_first ? box.low.y > whole.high.y : box.high.y < whole.low.y));
+        CHECK(mass_properties(mesh).volume_mm3 == Approx(180.0 * 60 * 9));  // outward: moved, not mirrored
+    }
+}
+
 }  // namespace cradlewright
