@@ -5,8 +5,8 @@
 #include <cmath>
 
 #include "files/markup.hpp"
-#include "files/picture_canvas.hpp"
 #include "files/page_table.hpp"
+#include "files/picture_canvas.hpp"
 
 namespace cradlewright {
 namespace {

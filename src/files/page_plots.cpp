@@ -75,7 +75,11 @@ Picture draw_deflections(const CheckReport& checks, UnitSystem units) {
     return {"What bends",
             "Each bar is the share of its limit that a part uses up under its load; the thin line runs to the "
             "high end of the spread of loads and stiffnesses. Bars end at one and a half times the limit.",
-            bars.body(), width, bars.height(), 0, {}};
+            bars.body(),
+            width,
+            bars.height(),
+            0,
+            {}};
 }
 
 Picture draw_drafts(const Design& design) {
@@ -116,7 +120,11 @@ Picture draw_drafts(const Design& design) {
         "Draft over the surface",
         "Share of each half's surface by its draft. Below 0 deg the surface holds the mould, unless beads hide it; a "
         "little of everything down to 0 lies at any smooth parting line.",
-        bars.body(), width, bars.height(), 0, {}};
+        bars.body(),
+        width,
+        bars.height(),
+        0,
+        {}};
 }
 
 }  // namespace cradlewright

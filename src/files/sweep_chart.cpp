@@ -65,8 +65,13 @@ public:
     }
 
     [[nodiscard]] Picture finish() const {
-        return {"Tilt sweep", sweep_.reason, legend() + body_, chart_width,
-                chart_top + (plot_height + plot_gap) * plots_, 0, {}};
+        return {"Tilt sweep",
+                sweep_.reason,
+                legend() + body_,
+                chart_width,
+                chart_top + (plot_height + plot_gap) * plots_,
+                0,
+                {}};
     }
 
 private:

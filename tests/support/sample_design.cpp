@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "support/sample_design.hpp"
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <limits>
 #include <numbers>
 
@@ -272,6 +274,12 @@ Design sample_design() {
                      .depth_mm = {0.25, 0.375, 0.5},
                      .holds = LockCause::overrun},
                     {.edge = "back", .half = 2, .at = {0, -S::half_width, S::line_z}, .depth_mm = {}}};
+    const TriMesh& mesh = design.posed.mesh();
+    for (FaceId f = 0; f < mesh.face_count(); ++f) {
+        const Vec3 pull = design.posed.pose.direction_to_scan({0, 0, 1});
+        design.release.draft_rad.push_back(
+            float(std::asin(std::clamp(dot(normalized(area_vector(mesh.corners(f))), pull), -1.0, 1.0))));
+    }
     design.release.half1.draft_p01_deg = 0.25;
     design.release.half2.undercut_area_mm2 = 12.5;
     design.release.best_pull_plug = {0, 0, 1};

@@ -37,8 +37,8 @@ struct SceneOptions {
 /// Guarantees: parts without an outline and stages without a result have no node. Cost: O(F).
 Scene make_scene(const Design& design, const SceneOptions& options = {});
 
-/// Adds both halves of the mould as they stand on their plates, turned over, half 1 before the fixture's front and half 2
-/// behind its back, on the floor that the base lies on: a node a plate, and the laminate as a shell, "back-1-mould".
+/// Adds both halves of the mould as they stand on their plates, turned over, half 1 before the fixture's front and half
+/// 2 behind its back, on the floor that the base lies on: a node a plate, and the laminate as a shell, "back-1-mould".
 /// In: a scene of that design. Cost: O(faces of the layup's surfaces).
 void add_mould_backs(Scene& scene, const Design& design, const SceneOptions& options = {});
 

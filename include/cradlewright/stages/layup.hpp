@@ -30,8 +30,8 @@ struct LaidSurface {
     double deviation_mm = 0;  ///< of the clean mesh that the net lies on from the scan: largest of a sample
     double area_mm2 = 0;
     Laminate laminate;
-    Spread lock_rad;     ///< of its stiffest weave; infinite when all is mat
-    double cell_mm = 0;  ///< of the net
+    Spread lock_rad;                      ///< of its stiffest weave; infinite when all is mat
+    double cell_mm = 0;                   ///< of the net
     std::shared_ptr<const TriMesh> mesh;  ///< the clean mesh, fixture frame; null where none could be made
     std::vector<ClothPiece> pieces;
     std::string trouble;    ///< why no cloth was cut, or empty

@@ -68,6 +68,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"flange.stock", {"pp-3", "my-own-sheet"}},
         {"cradle.stations", {"-300 mm, 0 mm, 300.5 mm"}},
         {"cradle.rib-stock", {"mdf-9"}},
+        {"mould.stiffener-stock", {"pvc-3"}},
         {"cradle.stringer-stock", {"pine-20x40"}},
         {"cradle.base-stock", {"mdf-18"}},
         {"bead.radius", {"9.5mm", "3/8in"}},

@@ -155,10 +155,10 @@ TEST_CASE("the page asks nothing of the network", "[files]") {
     }
     const std::string style = page.substr(page.find("<style>"), page.find("</style>") - page.find("<style>"));
     for (const char* loader : {"@import", "url(", "@font-face"}) CHECK_FALSE(has(style, loader));
-    // Tick boxes, library, camera, view; and the data.
-    CHECK(count_of(markup, "<script>") == 4);
+    // Tick boxes, other tilts, library, camera, view; and the data.
+    CHECK(count_of(markup, "<script>") == 5);
     CHECK(count_of(markup, "<script type=\"application/json\"") == 1);
-    CHECK(count_of(markup, "<script") == 5);
+    CHECK(count_of(markup, "<script") == 6);
     CHECK(has(page, "the MIT License"));
     for (const std::string& address : all_matches(page, "href=\"([^\"]*)\"")) {
         INFO(address);
@@ -185,7 +185,7 @@ TEST_CASE("names from outside stay text", "[files]") {
         report_html({&job.design, &job.checks, &job.layout, {hostile, "javascript:alert(1)"}, &scene});
     check_sound(page);
     CHECK_FALSE(has(page, "<script>alert"));
-    CHECK(count_of(markup_of(page), "<script") == 5);
+    CHECK(count_of(markup_of(page), "<script") == 6);
     CHECK(has(page, "&quot;&gt;&lt;script&gt;alert(&#39;x&#39;)&lt;/script&gt;&amp;amp;"));
     CHECK(has(page, "href=\"./javascript%3Aalert%281%29\""));
 }
