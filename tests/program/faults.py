@@ -160,8 +160,9 @@ def full_disk(bench, draw):
         for share in (0.02, draw.uniform(0.1, 0.5), draw.uniform(0.5, 0.9)):
             subprocess.run(["mount", "-o", f"remount,size={int(share * size) // 4096 * 4096}", disk], check=True)
             bench.refuse([*JOB, *NEW, "--out", "disk/o", "--overwrite"], "/disk/o", "No space left on device")
-            bench.refuse(["survey", "plug.stl", "--unit", "mm", "--mended", "disk/mended.ply"], "mended.ply",
-                         "No space left on device") if share == 0.02 else None
+        subprocess.run(["mount", "-o", "remount,size=8k", disk], check=True)  # a page beside that of old.txt
+        bench.refuse(["survey", "plug.stl", "--unit", "mm", "--mended", "disk/mended.ply"], "mended.ply",
+                     "No space left on device")
         subprocess.run(["mount", "-o", f"remount,size={4 * size + (4 << 20)}", disk], check=True)
         bench.run([*JOB, *NEW, "--out", "disk/o", "--overwrite"])
         require(hidden(disk) == [], "litter on the disk")
