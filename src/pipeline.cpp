@@ -132,8 +132,9 @@ Designed design_from(Parted parted, const Settings& told, const Progress& progre
                                        design.layup, design.settings);
         add_to_kit(design.layup.kit, design.back, design.settings);
     }
-    design.work = plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
-                             design.templates, design.joint, design.hardware, design.layup, design.settings});
+    design.work =
+        plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
+                   design.templates, design.joint, design.hardware, design.layup, design.back, design.settings});
     progress.report("checks", 0.85, "checking");
     result.checks = run_checks(design);
     return result;

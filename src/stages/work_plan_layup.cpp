@@ -217,16 +217,13 @@ private:
     }
 
     void trim_and_stiffen() {
-        const double spacing = in_.settings.mould.stiffener_spacing.mm();
         const std::string half = "half " + std::to_string(half_);
-        add("back", "Trim the rim, stiffen the back of " + half,
-            "Saw the flange's rim to the panel's outline and break the edge. Bond stiffeners to the back no further "
-            "than " +
-                words_.len(spacing) +
-                " apart, on a soft strip so that they do not print through, while the half still sits on the plug.")
-            .cautions = {caution_dust, caution_blades};
-        if (const double mass = mould_mass_kg(in_, half_); mass > 0)
-            steps_.back().amounts = {a_mass(half + " without stiffeners", mass)};
+        const auto back = std::ranges::find(in_.back.halves, half_, &BackHalf::half);
+        if (back != in_.back.halves.end() && !back->plates.empty()) {
+            set_plates(half, *back);
+        } else {
+            stiffen(half);
+        }
         if (half_ != 2) return;
         if (const std::size_t n = count_of(hardware_, HardwareKind::bolt); n > 0) {
             WorkStep& step = add("bolts", "Drill and set the clamp bolts, before the halves part",
@@ -236,6 +233,44 @@ private:
             step.amounts = {a_count("bolts M" + fixed(HardwareSizes::bolt, 0), double(n))};
             step.cautions = {caution_dust};
         }
+    }
+
+    void set_plates(const std::string& half, const BackHalf& back) {
+        const MouldBack& mould = in_.back;
+        double tabs_mm = 0;
+        for (const BackPlate& plate : back.plates) tabs_mm += plate.tab_mm;
+        WorkStep& trim =
+            add("back", "Trim the rim of " + half, "Saw the flange's rim to the panel's outline and break the edge.");
+        trim.cautions = {caution_dust, caution_blades};
+        WorkStep& set = add("plates", "Set the plates behind " + half,
+                            "Slot " + back.plates.front().part.id + " to " + back.plates.back().part.id +
+                                " together dry and lower them on the back, at the places that the report's plan of the "
+                                "mould's back shows, while the half still sits on the plug. Stick a soft strip of " +
+                                words_.len(mould.strip_mm) +
+                                " along each inner edge first, so that nothing prints through. Outer edges must lie in "
+                                "one plane: sight along them, pack the strip where one stands low, plane nothing.");
+        set.amounts = {a_count("plates", double(back.plates.size()))};
+        WorkStep& tab = add("tabs", "Tab the plates on",
+                            "Roughen the back beside them and wipe the dust off. Lay " + std::to_string(tab_plies) +
+                                " plies of " + mould.tab_cloth + ", " + words_.len(in_.settings.mould.tab_width.mm()) +
+                                " wide, half on the plate and half on the back, on both sides.");
+        tab.amounts = {a_length("tabbing strip, in one ply", tab_plies * tabs_mm),
+                       a_mass(half + " with its plates", back.mass_kg())};
+        if (!back.trouble.empty()) tab.amounts.pop_back();
+        tab.wait_s = kit_.cure_s, tab.wait_for = "the tabs to cure";
+        tab.cautions = resin_cautions(in_.settings);
+    }
+
+    void stiffen(const std::string& half) {
+        const double spacing = in_.settings.mould.stiffener_spacing.mm();
+        add("back", "Trim the rim, stiffen the back of " + half,
+            "Saw the flange's rim to the panel's outline and break the edge. Bond stiffeners to the back no further "
+            "than " +
+                words_.len(spacing) +
+                " apart, on a soft strip so that they do not print through, while the half still sits on the plug.")
+            .cautions = {caution_dust, caution_blades};
+        if (const double mass = mould_mass_kg(in_, half_); mass > 0)
+            steps_.back().amounts = {a_mass(half + " without stiffeners", mass)};
     }
 
     void join() {

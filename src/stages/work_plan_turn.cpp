@@ -117,6 +117,7 @@ private:
         turn_.masses = {fixture_mass(in_), plug_mass(in_.posed)};
         if (in_.beads.clay_mass_kg > 0) turn_.masses.push_back(clay_mass(in_));
         turn_.masses.push_back({"half 1", mould_mass_kg(in_, 1), shell_centre(in_, 1)});
+        add_mould_plates();
         Heap heap;
         for (const WorkMass& part : turn_.masses)
             if (std::isfinite(part.mass_kg)) heap.add(part.mass_kg, part.centre);
@@ -126,9 +127,22 @@ private:
             turn_.unknown =
                 "The plug's mass is not known, so it is left out here: its scan is open. Weigh the plug and add it, or "
                 "say what closes it (plug.opening) and how dense it is (plug.density).";
-        if (!(turn_.masses.back().mass_kg > 0))
+        const auto half_1 = std::ranges::find(turn_.masses, "half 1", &WorkMass::what);
+        if (!(half_1->mass_kg > 0))
             turn_.unknown += std::string(turn_.unknown.empty() ? "" : " ") +
                              "Half 1's laminate is not told, so its mass is left out (laminate.mould.plies).";
+    }
+
+    /// With their tabs, whose centre is taken for that of the plates.
+    void add_mould_plates() {
+        for (const BackHalf& half : in_.back.halves) {
+            if (half.half != 1 || half.plates.empty()) continue;
+            Heap heap;
+            for (const BackPlate& plate : half.plates) add_plate(heap, plate.part, in_.settings);
+            WorkMass plates = heap.as("plates behind half 1");
+            plates.mass_kg += half.tabs_kg;
+            turn_.masses.push_back(plates);
+        }
     }
 
     void people() {
@@ -201,9 +215,14 @@ std::vector<WorkStep> steps_of_turning(const WorkInput& input, const TurnOver& t
     const auto toward = [&](double x) { return words.len(std::abs(x), 0) + " toward " + (x < 0 ? "end-a" : "end-b"); };
     const std::string strap_places = toward(turn.straps_mm.front()) + " and " + toward(turn.straps_mm.back());
     steps.push_back(
-        step_of(phase, "place", "Make a soft bed for half 1",
-                "Battens or sandbags as wide as the flange, high enough that the back's highest point hangs "
-                "free, level, beside the bench. Try them on the half before you turn it."));
+        input.back.has_plates()
+            ? step_of(phase, "place", "Make a flat place for half 1",
+                      "Half 1 will stand on its plates: a bench that does not rock, as large as the flange, padded "
+                      "with carpet, beside the fixture. Clamp it there once it stands; a hand that leans on the rim "
+                      "may tip a light mould.")
+            : step_of(phase, "place", "Make a soft bed for half 1",
+                      "Battens or sandbags as wide as the flange, high enough that the back's highest point hangs "
+                      "free, level, beside the bench. Try them on the half before you turn it."));
     steps.push_back(step_of(phase, "strap", "Strap it together",
                             "Two straps, at " + strap_places + " of the fixture's middle. " + turn.held_by));
     const std::string who =

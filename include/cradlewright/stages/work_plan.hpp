@@ -7,6 +7,7 @@
 
 #include "cradlewright/stages/hardware.hpp"
 #include "cradlewright/stages/layup.hpp"
+#include "cradlewright/stages/mould_back.hpp"
 #include "cradlewright/stages/mould_joint.hpp"
 #include "cradlewright/stages/scraper.hpp"
 
@@ -91,6 +92,7 @@ struct WorkInput {
     const MouldJoint& joint;
     const Hardware& hardware;
     const Layup& layup;
+    const MouldBack& back;
     const Settings& settings;
 };
 /// Tolerances of the dry fit. Source: assumed, what a straight-edge, a tape and a feeler gauge tell apart.
@@ -102,7 +104,7 @@ struct DryFitTolerance {
 };
 /// Steps for both halves in order; half 1 is not pulled before half 2 has cured, but for a single mould. No steps
 /// without a parting line. Masses of parts from their outlines and the stock's material; of half 1 from its laminate;
-/// its centre that of the plug's faces and panels it covers. Guarantees: ids unique; quantities are those of the layup
+/// its centre that of the plug's faces and panels it covers; of the plates behind it from their outlines. Guarantees: ids unique; quantities are those of the layup
 /// kit. Cost: O(F). Source: common practice for the order and the cautions; lifting.hpp for the people.
 WorkPlan plan_work(const WorkInput& input);
 

@@ -19,8 +19,9 @@ struct Job {
 
     Job() { plan(); }
     void plan() {
-        design.work = plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
-                                 design.templates, design.joint, design.hardware, design.layup, design.settings});
+        design.work =
+            plan_work({design.posed, design.parting, design.flange, design.cradle, design.beads, design.cards,
+                       design.templates, design.joint, design.hardware, design.layup, design.back, design.settings});
     }
     [[nodiscard]] ReportInput input() const { return {&design, &checks, &layout, {}}; }
     [[nodiscard]] std::string sheet() const { return build_sheet_pdf(input()); }

@@ -128,7 +128,7 @@ TEST_CASE("every step of the work plan has its own box to tick, every line to me
     Job job{test::sample_design()};
     Design& d = job.design;
     d.work = plan_work({d.posed, d.parting, d.flange, d.cradle, d.beads, d.cards, d.templates, d.joint, d.hardware,
-                        d.layup, d.settings});
+                        d.layup, d.back, d.settings});
     const std::string page = job.page();
     check_sound(page);
     const std::vector<std::string> ticks = all_matches(page, "data-tick=\"([^\"]*)\"");

@@ -26,6 +26,7 @@ struct Job {
     MouldJoint joint;
     Hardware hardware;
     Layup layup;
+    MouldBack back;
     Settings settings;
 
     Job() {
@@ -69,7 +70,8 @@ struct Job {
     }
 
     [[nodiscard]] WorkPlan plan() const {
-        return plan_work({posed, parting, flange, cradle, beads, cards, templates, joint, hardware, layup, settings});
+        return plan_work(
+            {posed, parting, flange, cradle, beads, cards, templates, joint, hardware, layup, back, settings});
     }
 };
 
@@ -115,6 +117,40 @@ TEST_CASE("work: ids are unique and plain, phases in order", "[stages]") {
     CHECK(Job{}.plan().steps.size() > 10);
     job.parting.loops.clear();
     CHECK(job.plan().steps.empty());
+}
+
+TEST_CASE("work: plates behind the mould are set, tabbed and turned over with it", "[stages]") {
+    Job job;
+    add_plies(job);
+    const WorkPlan bare = job.plan();
+    CHECK(find(bare, "half-1-plates") == nullptr);
+    CHECK(find(bare, "turn-over-place")->title.find("soft bed") != std::string::npos);
+
+    BackHalf half;
+    BackPlate plate;
+    // 200 x 60 x 9 mm of birch plywood over the plug's middle, 100 mm up.
+    plate.part = Job::plate("back-1-rib-1", PartKind::mould_rib, {{0, -100, 200}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}},
+                            {200, 60}, 9, "birch-ply-9");
+    plate.tab_mm = 400;
+    half.plates = {plate};
+    half.laminate_kg = 1, half.plates_kg = 0.075, half.tabs_kg = 0.025;
+    job.back.halves = {half};
+    job.back.strip_mm = 6, job.back.tab_cloth = "glass-300";
+    const WorkPlan plan = job.plan();
+    const WorkStep *set = find(plan, "half-1-plates"), *tab = find(plan, "half-1-tabs");
+    REQUIRE(set != nullptr);
+    REQUIRE(tab != nullptr);
+    CHECK(set < tab);
+    CHECK(find(plan, "half-1-cure") < set);
+    CHECK(amount(*set, "plates") == 1);
+    CHECK(amount(*tab, "tabbing strip, in one ply") == Approx(2 * 400));
+    CHECK(amount(*tab, "half 1 with its plates") == Approx(1.1));
+    CHECK_FALSE(tab->cautions.empty());
+    CHECK(find(plan, "turn-over-place")->text.find("stand on its plates") != std::string::npos);
+    // Density of the catalog, whatever it is: volume times density, and the tabs.
+    const double density = material(stock(job.settings, "birch-ply-9").material).density_kg_mm3.value;
+    CHECK(plan.turn_over.mass_kg - bare.turn_over.mass_kg == Approx(200 * 60 * 9 * density + 0.025));
+    CHECK(plan.turn_over.centre.z > bare.turn_over.centre.z);
 }
 
 TEST_CASE("work: half 1 stays on the plug until half 2 has cured, but for a single mould", "[stages]") {
