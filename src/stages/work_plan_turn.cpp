@@ -178,12 +178,11 @@ private:
             const Box3& box = in_.posed.box_fixture;
             turn_.straps_mm = {box.low.x + box.size().x / 4, box.high.x - box.size().x / 4};
         }
-        turn_.held_by =
-            "Two webbing straps round base and half 1, drawn hand-tight over a batten on half 1's back, keep plug, "
-            "half "
-            "and fixture together while they turn; afterwards the plug lies in half 1 by its own weight, and the "
-            "flange "
-            "stays unpulled on it.";
+        turn_.held_by = std::string("Two webbing straps round base and half 1, drawn hand-tight over ") +
+                        (in_.back.has_plates() ? "the plates behind half 1" : "a batten on half 1's back") +
+                        ", keep plug, half and fixture together while they turn; afterwards the plug lies in half 1 by "
+                        "its own weight, and the flange "
+                        "stays unpulled on it.";
     }
 
     const WorkInput& in_;

@@ -147,6 +147,8 @@ TEST_CASE("work: plates behind the mould are set, tabbed and turned over with it
     CHECK(amount(*tab, "half 1 with its plates") == Approx(1.1));
     CHECK_FALSE(tab->cautions.empty());
     CHECK(find(plan, "turn-over-place")->text.find("stand on its plates") != std::string::npos);
+    CHECK(plan.turn_over.held_by.find("plates behind half 1") != std::string::npos);
+    CHECK(bare.turn_over.held_by.find("batten") != std::string::npos);
     // Density of the catalog, whatever it is: volume times density, and the tabs.
     const double density = material(stock(job.settings, "birch-ply-9").material).density_kg_mm3.value;
     CHECK(plan.turn_over.mass_kg - bare.turn_over.mass_kg == Approx(200 * 60 * 9 * density + 0.025));
