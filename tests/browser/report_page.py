@@ -235,6 +235,15 @@ class Session:
         self.open()
         self.expect(not find(name).is_selected(), f"tick {name} comes back after it was taken away")
 
+    def notes_stay(self):
+        note = 'input[data-note]'
+        self.find(note).send_keys("12.3")
+        self.open()
+        self.expect(self.find(note).get_attribute("value") == "12.3", "a measured figure is lost")
+        self.find(note).clear()
+        self.open()
+        self.expect(self.find(note).get_attribute("value") == "", "a figure comes back after it was taken away")
+
     def fits_a_phone(self):
         self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
                                     {"width": PHONE, "height": 740, "deviceScaleFactor": 2, "mobile": True})
@@ -293,6 +302,7 @@ def main(program, job, work, chromium, chromedriver):
         # The row finds what beads hide without rolling them, see src/stages/sweep.md: here 52 deg against 45.
         session.expect(abs(float(cells[1]) - draft) <= 10, f"at {tilt} deg the row says {cells[1]} deg, make {draft}")
         session.ticks_stay()
+        session.notes_stay()
         session.fits_a_phone()
         session.prints()
         session.asks_nothing()

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Keeps the page's tick boxes in the browser that ticked them, by the page's place and the box's name. Where the browser
-// keeps nothing (private windows, some settings) the boxes still tick.
+// Keeps the page's tick boxes and measured figures in the browser that they were entered in, by the page's place and the
+// field's name. Where the browser keeps nothing (private windows, some settings) the fields still work.
 (function () {
     "use strict";
     const boxes = Array.from(document.querySelectorAll("input[type=checkbox][data-tick]"));
@@ -26,4 +26,23 @@
         });
     }
     tell();
+
+    for (const field of document.querySelectorAll("input[data-note]")) {
+        const name = "cradlewright " + location.pathname + " note " + field.dataset.note;
+        try {
+            field.value = localStorage.getItem(name) || "";
+        } catch (_) {
+            field.value = "";
+        }
+        const keep = () => {
+            try {
+                if (field.value) localStorage.setItem(name, field.value);
+                else localStorage.removeItem(name);
+            } catch (_) {
+                // nothing is kept, nothing is lost
+            }
+        };
+        field.addEventListener("input", keep);
+        field.addEventListener("change", keep);
+    }
 })();
