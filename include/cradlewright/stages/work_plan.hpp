@@ -104,8 +104,9 @@ struct DryFitTolerance {
 };
 /// Steps for both halves in order; half 1 is not pulled before half 2 has cured, but for a single mould. No steps
 /// without a parting line. Masses of parts from their outlines and the stock's material; of half 1 from its laminate;
-/// its centre that of the plug's faces and panels it covers; of the plates behind it from their outlines. Guarantees: ids unique; quantities are those of the layup
-/// kit. Cost: O(F). Source: common practice for the order and the cautions; lifting.hpp for the people.
+/// its centre that of the plug's faces and panels it covers; of the plates behind it from their outlines. Guarantees:
+/// ids unique; quantities are those of the layup kit. Cost: O(F). Source: common practice for the order and the
+/// cautions; lifting.hpp for the people.
 WorkPlan plan_work(const WorkInput& input);
 
 }  // namespace cradlewright
