@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <optional>
 
 #include "cradlewright/catalog/materials.hpp"
@@ -56,9 +57,9 @@ std::vector<Bend> tight_bends(const Loop& loop, double blade_radius_mm) {
 /// How far a saw may come in along a line from outside the part: until it is out of the box, unless the part is in the
 /// way.
 std::optional<double> way_out(const std::vector<Vec2>& outline, const Box2& box, Vec2 from, Vec2 direction) {
-    double far = 0;
-    for (const Vec2 corner : {box.low, Vec2{box.high.x, box.low.y}, box.high, Vec2{box.low.x, box.high.y}})
-        far = std::max(far, dot(corner - from, direction));
+    double far = std::numeric_limits<double>::infinity();  // where the line leaves the box
+    if (direction.x != 0) far = std::min(far, ((direction.x > 0 ? box.high.x : box.low.x) - from.x) / direction.x);
+    if (direction.y != 0) far = std::min(far, ((direction.y > 0 ? box.high.y : box.low.y) - from.y) / direction.y);
     far = std::max(far, off_line_mm) + beyond_mm;
     const Vec2 to = from + direction * far;
     for (std::size_t i = 0; i < outline.size(); ++i) {

@@ -185,6 +185,24 @@ TEST_CASE("hollows that the blade does not turn in get relief cuts from outside"
     CHECK(reliefs_of(part, settings).empty());
 }
 
+TEST_CASE("relief cuts end where they are out of the part's box", "[output]") {
+    // A long plate with a quarter round in its upper edge: its cuts lead out aslant, across 900 mm of plate if they
+    // were not stopped.
+    Settings settings;
+    settings.saw.blade = Length::inch(0.25);
+    PlatePart step = plate(1000, 60);
+    step.outline.outer.vertices = {{{0, 0}},   {{1000, 0}}, {{1000, 40}}, {{60, 40}, -std::tan(pi / 8), CutKind::fit},
+                                   {{50, 50}}, {{50, 60}},  {{0, 60}}};
+    const std::vector<DrawnPath> cuts = reliefs_of(step, settings);
+    REQUIRE(!cuts.empty());
+    for (const DrawnPath& cut : cuts) {
+        const Vec2 from = cut.vertices[0].at, end = cut.vertices[1].at;
+        CHECK(std::abs(from.x - end.x) > 5);
+        CHECK(from.y > 60);
+        CHECK(from.y < 63.01);
+    }
+}
+
 TEST_CASE("no relief cut runs through the part itself", "[output]") {
     // A hollow under an arm of the part.
     Settings settings;
