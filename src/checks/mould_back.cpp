@@ -7,12 +7,11 @@
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
+#include "checks/tipping.hpp"
 #include "cradlewright/stages/cradle_hold.hpp"
 
 namespace cradlewright {
 namespace {
-
-const Source off_level_source = Source::common_practice("5 deg out of level, safety factor on tipping and sliding");
 
 /// Half 1 carries the plug while half 2 is laid.
 BackHalf with_plug(const Design& design, BackHalf half) {
@@ -64,30 +63,20 @@ std::string steadier(const Design& design, const BackHalf& half, double limit_ra
            " wide under its plates";
 }
 
-Check tip_check(const Design& design, const BackHalf& half, const std::string& with = {}) {
+Check check_half(const Design& design, const BackHalf& half, const std::string& with = {}) {
     const std::string subject =
         "half " + std::to_string(half.half) + " on its " + (half.plates.empty() ? "own back" : "plates") + with;
     if (!half.trouble.empty()) return unknown_check("mould.stand-tip", subject, half.trouble);
     const StandTip tip = stand_tip(half);
-    Check c;
-    c.id = "mould.stand-tip";
-    c.subject = subject;
-    c.value = Quantity::of(Angle::rad(tip.angle_rad));
-    c.low = Quantity::of(Angle::rad(tip.low_rad));
-    c.high = Quantity::of(Angle::rad(tip.high_rad));
-    c.limit = Quantity::of(Angle::rad(slide_limit_rad(design.settings)));
-    c.relation = Relation::at_least;
-    c.at = half.stand.to_parent(half.centre);
-    c.formula =
+    Check c = tip_check(
+        "mould.stand-tip", subject, tip,
         "atan(b / h): b centre of mass of laminate, plates and tabs to the edge of their footprint, within 2 % of its "
-        "width, h its height above the bench";
-    c.source = off_level_source;
-    c = judged(std::move(c));
-    c.advice = c.verdict == Verdict::pass
-                   ? "stands still with " + length_text(design.settings, tip.margin_mm) + " to spare"
-                   : "its centre of mass is " + length_text(design.settings, half.centre.z) + " up, over " +
-                         length_text(design.settings, tip.margin_mm) +
-                         " of stand: " + steadier(design, half, c.limit.value);
+        "width, h its height above the bench",
+        design.settings);
+    c.at = half.stand.to_parent(half.centre);
+    if (c.verdict != Verdict::pass)
+        c.advice = "its centre of mass is " + length_text(design.settings, half.centre.z) + " up, over " +
+                   length_text(design.settings, tip.margin_mm) + " of stand: " + steadier(design, half, c.limit.value);
     return c;
 }
 
@@ -98,10 +87,10 @@ std::vector<Check> check_mould_stand_tip(const Design& design) {
         return {not_applicable_check("mould.stand-tip", "mould",
                                      design.back.reason.empty() ? "no stand was planned" : design.back.reason)};
     std::vector<Check> checks;
-    for (const BackHalf& half : design.back.halves) checks.push_back(tip_check(design, half));
+    for (const BackHalf& half : design.back.halves) checks.push_back(check_half(design, half));
     if (design.back.halves.size() > 1 && std::isfinite(design.posed.plug.mass_kg))
-        checks.push_back(tip_check(design, with_plug(design, design.back.halves.front()),
-                                   " with the plug in it, as half 2 is laid"));
+        checks.push_back(check_half(design, with_plug(design, design.back.halves.front()),
+                                    " with the plug in it, as half 2 is laid"));
     return checks;
 }
 

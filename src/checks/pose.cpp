@@ -6,6 +6,7 @@
 
 #include "checks/advice.hpp"
 #include "checks/families.hpp"
+#include "checks/tipping.hpp"
 #include "cradlewright/geom/faces_near.hpp"
 #include "cradlewright/geom/mesh_index.hpp"
 #include "cradlewright/geom/polyline.hpp"
@@ -15,9 +16,6 @@
 
 namespace cradlewright {
 namespace {
-
-// How far out of level a bench may be, or be knocked, before anything may move; times limits.tip-factor.
-const Source off_level_source = Source::common_practice("5 deg out of level, safety factor on tipping and sliding");
 
 struct Support {
     std::vector<Vec2> points;  // ends of the saddles on both faces of each rib, (x, y)
@@ -128,21 +126,12 @@ Check slide_check(const Design& design, const SlideWay& way) {
 // Skin, filler and ballast put the centre of mass beside that of an even solid. Source: assumed.
 constexpr double uneven_share = 0.02;
 
-struct Stand {
-    double margin_mm = 0;
-    double angle_rad = 0, low_rad = 0, high_rad = 0;
-};
-Stand stand_of(const Design& design, const Cradle& cradle) {
+StandTip stand_of(const Design& design, const Cradle& cradle) {
     const Support support = find_support(cradle);
     const Vec3 center = design.posed.pose.to_fixture(design.posed.plug.mass_properties.centroid);
     const Vec3 size = design.posed.box_fixture.size();
-    const double doubt = uneven_share * std::min(size.x, size.y), height = std::max(1.0, center.z - support.height);
-    Stand stand;
-    stand.margin_mm = margin_inside({center.x, center.y}, convex_hull(support.points));
-    stand.angle_rad = tip_angle_rad(stand.margin_mm, height);
-    stand.low_rad = tip_angle_rad(stand.margin_mm - doubt, height);
-    stand.high_rad = tip_angle_rad(stand.margin_mm + doubt, height);
-    return stand;
+    return stand_tip(margin_inside({center.x, center.y}, convex_hull(support.points)),
+                     uneven_share * std::min(size.x, size.y), center.z - support.height);
 }
 
 /// The first of some wider saddles on which the plug stands, tried by building that cradle.
@@ -186,26 +175,17 @@ std::vector<Check> check_pose_tip(const Design& design) {
     if (find_support(design.cradle).points.empty())
         return {unknown_check("pose.tip", "plug", "no rib carries the plug")};
     const Vec3 center = design.posed.pose.to_fixture(plug.mass_properties.centroid);
-    const Stand stand = stand_of(design, design.cradle);
-    Check c;
-    c.id = "pose.tip";
-    c.subject = "plug on its saddles";
-    c.value = Quantity::of(Angle::rad(stand.angle_rad));
-    c.low = Quantity::of(Angle::rad(stand.low_rad));
-    c.high = Quantity::of(Angle::rad(stand.high_rad));
-    c.limit = Quantity::of(Angle::rad(slide_limit_rad(design.settings)));
-    c.relation = Relation::at_least;
-    c.at = center;
-    c.formula =
+    const StandTip stand = stand_of(design, design.cradle);
+    Check c = tip_check(
+        "pose.tip", "plug on its saddles", stand,
         "atan(b / h): b centre of mass to the edge of the support polygon, within 2 % of the plug's size, h its height "
-        "above the lowest saddle";
-    c.source = off_level_source;
-    c = judged(std::move(c));
-    c.advice = c.verdict == Verdict::pass
-                   ? "stands still with " + length_text(design.settings, stand.margin_mm) + " to spare"
-                   : "the centre of mass lies " + length_text(design.settings, std::abs(stand.margin_mm)) +
-                         (stand.margin_mm < 0 ? " outside" : " inside") +
-                         " the saddles: " + wider_support(design, c.limit.value);
+        "above the lowest saddle",
+        design.settings);
+    c.at = center;
+    if (c.verdict != Verdict::pass)
+        c.advice = "the centre of mass lies " + length_text(design.settings, std::abs(stand.margin_mm)) +
+                   (stand.margin_mm < 0 ? " outside" : " inside") +
+                   " the saddles: " + wider_support(design, c.limit.value);
     return {std::move(c)};
 }
 

@@ -97,7 +97,7 @@ Picture draw_plate(const BackHalf& half, const BackPlate& plate, UnitSystem unit
 
 class Section {
 public:
-    Section(const Design& design, const std::function<std::string(const Picture&, std::string_view)>& figure)
+    Section(const Design& design, const FigureMaker& figure)
         : design_(design), back_(design.back), units_(design.settings.units), figure_(figure) {}
 
     [[nodiscard]] std::string html() const {
@@ -258,13 +258,12 @@ private:
     const Design& design_;
     const MouldBack& back_;
     UnitSystem units_;
-    const std::function<std::string(const Picture&, std::string_view)>& figure_;
+    const FigureMaker& figure_;
 };
 
 }  // namespace
 
-std::string mould_back_section(const Design& design,
-                               const std::function<std::string(const Picture&, std::string_view)>& figure) {
+std::string mould_back_section(const Design& design, const FigureMaker& figure) {
     return Section(design, figure).html();
 }
 

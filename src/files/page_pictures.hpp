@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -11,6 +12,9 @@
 
 /// \file The pictures of report.html and build-sheet.pdf.
 namespace cradlewright {
+
+/// Makes a picture into HTML, broad, with a caption in HTML.
+using FigureMaker = std::function<std::string(const Picture&, std::string_view)>;
 
 /// "1 rib", "3 ribs".
 std::string counted(std::size_t count, std::string_view one, std::string_view many);

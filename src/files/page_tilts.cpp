@@ -15,8 +15,8 @@ namespace {
 
 class TiltsPage {
 public:
-    TiltsPage(const Design& design, const Sweep& tilts, const std::string& command)
-        : design_(design), tilts_(tilts), command_(command), units_(design.settings.units) {}
+    TiltsPage(const Design& design, const Sweep& tilts, const std::string& command, const FigureMaker& figure)
+        : design_(design), tilts_(tilts), command_(command), figure_(figure), units_(design.settings.units) {}
 
     [[nodiscard]] std::string html() const {
         return paragraph(
@@ -115,27 +115,24 @@ private:
     }
 
     [[nodiscard]] std::string chart() const {
-        const Picture chart = draw_sweep(tilts_, units_);
-        return "<figure><div class=\"scroll broad\" role=\"region\" tabindex=\"0\" aria-label=\"Curves over the "
-               "tilt\"><svg "
-               "viewBox=\"0 0 " +
-               fixed(chart.width, 0) + " " + fixed(chart.height, 0) +
-               "\" role=\"img\" aria-labelledby=\"tilt-chart-title\"><title id=\"tilt-chart-title\">The table's "
-               "figures "
-               "as curves over the tilt</title>" +
-               chart.body + "</svg></div></figure>\n";
+        Picture chart = draw_sweep(tilts_, units_);
+        chart.title = "Curves over the tilt";
+        chart.description = "The figures of the table above.";
+        return figure_(chart, " " + chart.description);
     }
 
     const Design& design_;
     const Sweep& tilts_;
     const std::string& command_;
+    const FigureMaker& figure_;
     UnitSystem units_;
 };
 
 }  // namespace
 
-std::string tilts_section(const Design& design, const Sweep& tilts, const std::string& command) {
-    return TiltsPage(design, tilts, command).html();
+std::string tilts_section(const Design& design, const Sweep& tilts, const std::string& command,
+                          const FigureMaker& figure) {
+    return TiltsPage(design, tilts, command, figure).html();
 }
 
 }  // namespace cradlewright

@@ -43,8 +43,8 @@ private:
     }
 
     [[nodiscard]] std::string item(const WorkStep& step) const {
-        std::string html = "<li><label><input type=\"checkbox\" data-tick=\"" + escape_markup(step.id) + "\"> <b>" +
-                           escape_markup(step.title) + "</b></label> " + escape_markup(step.text);
+        std::string html = "<li><label>" + tick_box(step.id, step.title) + " <b>" + escape_markup(step.title) +
+                           "</b></label> " + escape_markup(step.text);
         const std::string amounts = amounts_text(step, units_), wait = wait_text(step);
         if (!amounts.empty()) html += " <b>" + escape_markup(amounts) + "</b>";
         if (!wait.empty()) html += " <b>" + escape_markup(wait) + "</b>";

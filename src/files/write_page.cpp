@@ -92,11 +92,14 @@ private:
     [[nodiscard]] bool has_view() const { return input_.scene != nullptr && !input_.scene->nodes.empty(); }
 
     std::vector<Section> make_sections() {
+        const FigureMaker broad = [&](const Picture& picture, std::string_view caption) {
+            return figure(picture, Breadth::broad, caption);
+        };
         std::vector<Section> sections;
         if (has_view()) sections.push_back({"fixture", "The fixture in 3D", view_section(design_, *input_.scene)});
         sections.push_back({"plug", "The plug and how it stands", plug_section()});
         if (input_.tilts != nullptr)
-            sections.push_back({"tilts", "Other tilts", tilts_section(design_, *input_.tilts, input_.command)});
+            sections.push_back({"tilts", "Other tilts", tilts_section(design_, *input_.tilts, input_.command, broad)});
         if (!design_.posed.plug.extensions.empty())
             sections.push_back({"extensions", "Extensions of the plug", extensions_section()});
         sections.push_back({"parting", "Parting line and release", parting_section()});
@@ -106,10 +109,7 @@ private:
             sections.push_back({"cradle", "Rest of the cradle and joints", cradle_section()});
             sections.push_back({"beads", "Clay beads", beads_section()});
             sections.push_back({"hardware", "Locators and opening hardware", hardware_section(design_)});
-            sections.push_back({"mould-back", "The mould's back and stand",
-                                mould_back_section(design_, [&](const Picture& picture, std::string_view caption) {
-                                    return figure(picture, Breadth::broad, caption);
-                                })});
+            sections.push_back({"mould-back", "The mould's back and stand", mould_back_section(design_, broad)});
         }
         sections.push_back({"checks", "Checks", checks_section()});
         if (!parts_.empty()) {

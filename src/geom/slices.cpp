@@ -215,18 +215,24 @@ std::vector<Slice> slice_mesh(const TriMesh& mesh, const Frame3& frame, std::spa
 }
 
 SectionProperties section_properties(const Slice& slice) {
-    Box2 box;
+    std::vector<std::vector<Vec2>> closed;
     for (const SliceLoop& loop : slice)
-        if (loop.is_closed)
-            for (const Vec2 p : loop.points) box.add(p);
+        if (loop.is_closed) closed.push_back(loop.points);
+    return loop_properties(closed);
+}
+
+SectionProperties loop_properties(std::span<const std::vector<Vec2>> loops) {
+    Box2 box;
+    for (const std::vector<Vec2>& loop : loops)
+        for (const Vec2 p : loop) box.add(p);
     if (box.is_empty()) return {};
     // Measured from the middle of the box: a far-away origin would cost digits.
     const Vec2 middle = box.center();
     PlaneIntegrals sum;
-    for (const SliceLoop& loop : slice) {
-        if (!loop.is_closed || loop.points.empty()) continue;
-        Vec2 previous = loop.points.back() - middle;
-        for (const Vec2 p : loop.points) {
+    for (const std::vector<Vec2>& loop : loops) {
+        if (loop.empty()) continue;
+        Vec2 previous = loop.back() - middle;
+        for (const Vec2 p : loop) {
             sum.add_edge(previous, p - middle);
             previous = p - middle;
         }

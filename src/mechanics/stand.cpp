@@ -21,6 +21,12 @@ double tip_angle_rad(double reach_mm, double height_mm) {
     return std::atan2(reach_mm, height_mm);
 }
 
+StandTip stand_tip(double margin_mm, double doubt_mm, double height_mm) {
+    const double height = std::max(1.0, height_mm);
+    return {margin_mm, tip_angle_rad(margin_mm, height), tip_angle_rad(margin_mm - doubt_mm, height),
+            tip_angle_rad(margin_mm + doubt_mm, height)};
+}
+
 double v_saddle_force_n(double weight_n, double half_angle_rad) {
     CRADLEWRIGHT_PRECONDITION(half_angle_rad > 0);
     return weight_n / (2 * std::sin(half_angle_rad));

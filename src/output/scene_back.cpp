@@ -30,12 +30,6 @@ TriMesh shell(const TriMesh& surface, double thickness_mm) {
     return mesh;
 }
 
-const LaidSurface* surface_of(const Design& design, int half) {
-    const std::string id = "mould-" + std::to_string(half);
-    const auto it = std::ranges::find(design.layup.surfaces, id, &LaidSurface::id);
-    return it == design.layup.surfaces.end() || !it->mesh ? nullptr : &*it;
-}
-
 }  // namespace
 
 void add_mould_backs(Scene& scene, const Design& design, const SceneOptions& options) {
@@ -48,7 +42,8 @@ void add_mould_backs(Scene& scene, const Design& design, const SceneOptions& opt
         for (const BackPlate& plate : half.plates)
             nodes.push_back(
                 {plate.part.id, extrude_plate(plate.part, options.plate_sag_mm), plate_colour, Shading::flat});
-        if (const LaidSurface* surface = surface_of(design, half.half))
+        const LaidSurface* surface = find_mould(design.layup, half.half);
+        if (surface != nullptr && surface->mesh)
             nodes.push_back({"back-" + std::to_string(half.half) + "-mould", shell(*surface->mesh, design.back.skin_mm),
                              laminate_colour, Shading::smooth});
         Box3 box;

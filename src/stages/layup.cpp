@@ -69,6 +69,15 @@ int LaidSurface::ply_count() const {
     return sum;
 }
 
+const LaidSurface* find_surface(const Layup& layup, std::string_view id) {
+    const auto found = std::ranges::find(layup.surfaces, id, &LaidSurface::id);
+    return found == layup.surfaces.end() ? nullptr : &*found;
+}
+
+const LaidSurface* find_mould(const Layup& layup, int half) {
+    return find_surface(layup, "mould-" + std::to_string(half));
+}
+
 Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Beads& beads,
                  const HiddenFaces& hidden, const Settings& settings) {
     Layup layup;

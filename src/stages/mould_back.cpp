@@ -109,14 +109,8 @@ public:
 private:
     // ---- what there is without plates
 
-    [[nodiscard]] const LaidSurface* surface_of(int half) const {
-        const std::string id = "mould-" + std::to_string(half);
-        const auto it = std::ranges::find(layup_.surfaces, id, &LaidSurface::id);
-        return it == layup_.surfaces.end() ? nullptr : &*it;
-    }
-
     void weigh_skin(BackHalf& back) const {
-        const LaidSurface* surface = surface_of(back.half);
+        const LaidSurface* surface = find_mould(layup_, back.half);
         if (surface == nullptr || !surface->mesh || surface->laminate.plies.empty()) {
             back.trouble =
                 surface == nullptr || surface->trouble.empty() ? "its laminate has no plies" : surface->trouble;
@@ -132,7 +126,7 @@ private:
         if (std::min(size.x, size.y) > options_.stiffener_spacing.mm()) return false;
         std::vector<BackHalf> stood = back_.halves;
         for (BackHalf& back : stood) {
-            const LaidSurface* surface = surface_of(back.half);
+            const LaidSurface* surface = find_mould(layup_, back.half);
             if (!back.trouble.empty()) return false;
             std::vector<Vec3> points;
             double low = infinite;

@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "cradlewright/base/units.hpp"
+#include "cradlewright/geom/slices.hpp"
 #include "cradlewright/mechanics/resin.hpp"
 #include "cradlewright/mechanics/stand.hpp"
 #include "cradlewright/stages/mould_back.hpp"
@@ -15,20 +16,6 @@ namespace cradlewright {
 namespace {
 
 constexpr double infinite = std::numeric_limits<double>::infinity();
-
-struct Centroid {
-    double area = 0;
-    Vec2 moment;
-    void add(const std::vector<Vec2>& loop) {
-        for (std::size_t k = 0; k < loop.size(); ++k) {
-            const Vec2 a = loop[k], b = loop[(k + 1) % loop.size()];
-            const double twice = cross(a, b);
-            area += twice / 2;
-            moment = moment + (a + b) * (twice / 6);
-        }
-    }
-    [[nodiscard]] Vec2 middle() const { return moment * (1 / area); }
-};
 
 }  // namespace
 
@@ -95,18 +82,17 @@ void weigh_plates(BackHalf& back, double tab_kg_mm, double density_kg_mm3) {
     std::vector<Vec2> touching;
     for (const BackPlate& plate : back.plates) {
         const double t = plate.part.thickness_mm;
-        Centroid centroid;
-        for (const std::vector<Vec2>& loop : to_polygons(plate.part.outline)) {
-            centroid.add(loop);
+        const Polygons outline = to_polygons(plate.part.outline);
+        for (const std::vector<Vec2>& loop : outline)
             for (const Vec2& p : loop)
                 if (std::abs(p.y) < 1e-3)
                     for (const double side : {-0.5, 0.5}) {
                         const double s = plate.station_mm + side * t;
                         touching.push_back(plate.is_along ? Vec2{p.x, s} : Vec2{s, p.x});
                     }
-        }
-        const double kg = centroid.area * t * density_kg_mm3, tabs = plate.tab_mm * tab_kg_mm;
-        const Vec2 m = centroid.middle();
+        const SectionProperties face = loop_properties(outline);
+        const double kg = face.area_mm2 * t * density_kg_mm3, tabs = plate.tab_mm * tab_kg_mm;
+        const Vec2 m = face.centroid;
         moment += (plate.is_along ? Vec3{m.x, plate.station_mm, m.y} : Vec3{plate.station_mm, m.x, m.y}) * (kg + tabs);
         back.plates_kg += kg;
         back.tabs_kg += tabs;
@@ -119,14 +105,8 @@ StandTip stand_tip(const BackHalf& half) {
     constexpr double uneven_share = 0.02;
     Box2 box;
     for (const Vec2& p : half.footprint) box.add(p);
-    StandTip tip;
-    tip.margin_mm = margin_inside({half.centre.x, half.centre.y}, half.footprint);
-    const double doubt = half.footprint.empty() ? 0 : uneven_share * std::min(box.size().x, box.size().y);
-    const double height = std::max(1.0, half.centre.z);
-    tip.angle_rad = tip_angle_rad(tip.margin_mm, height);
-    tip.low_rad = tip_angle_rad(tip.margin_mm - doubt, height);
-    tip.high_rad = tip_angle_rad(tip.margin_mm + doubt, height);
-    return tip;
+    return stand_tip(margin_inside({half.centre.x, half.centre.y}, half.footprint),
+                     uneven_share * std::min(box.size().x, box.size().y), half.centre.z);
 }
 
 double rim_load_n(const BackHalf& half) {

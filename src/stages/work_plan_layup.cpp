@@ -110,7 +110,7 @@ private:
             add("pilots", "Drill the bolts' pilot holes",
                 words_.len(3) + " through half 1's flange at the pips; stop them with wax so that no resin runs in.")
                 .amounts = {a_count("pilot holes", double(n))};
-        if (const LaidSurface* surface = find_surface(in_.layup, "mould-2"))
+        if (const LaidSurface* surface = find_mould(in_.layup, 2))
             release(
                 "release", "Release for half 2",
                 "Half 1's flange and its sockets, the plug's other side, the clay. The flange is new: give it every "

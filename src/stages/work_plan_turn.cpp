@@ -6,6 +6,7 @@
 #include <limits>
 
 #include "cradlewright/geom/region_ops.hpp"
+#include "cradlewright/geom/slices.hpp"
 #include "cradlewright/mechanics/lifting.hpp"
 #include "stages/work_words.hpp"
 
@@ -27,28 +28,15 @@ struct Heap {
     }
 };
 
-/// Area and its centre, part frame. Source: derived, shoelace formula; chords of 0.1 mm for arcs.
-void add_loop(const Loop& loop, double& area, Vec2& moment) {
-    const std::vector<Vec2> points = flatten(loop, 0.1);
-    for (std::size_t i = 0; i < points.size(); ++i) {
-        const Vec2 a = points[i], b = points[(i + 1) % points.size()];
-        const double twice = cross(a, b);
-        area += twice / 2;
-        moment += (a + b) * (twice / 6);
-    }
-}
+constexpr double chord_sag_mm = 0.1;  // of arcs, where only mass counts
 
 void add_plate(Heap& heap, const PlatePart& part, const Settings& settings) {
     const double density = material(stock(settings, part.stock).material).density_kg_mm3.value;
     for (const PlatePart& flat : flats_of(part)) {
-        double area = 0;
-        Vec2 moment;
-        add_loop(flat.outline.outer, area, moment);
-        for (const Loop& hole : flat.outline.holes) add_loop(hole, area, moment);
-        if (!(area > 0)) continue;
-        const Vec2 middle = moment / area;
-        heap.add(area * part.thickness_mm * density,
-                 flat.frame.to_parent(Vec3{middle.x, middle.y, -part.thickness_mm / 2}));
+        const SectionProperties face = loop_properties(to_polygons(flat.outline, chord_sag_mm));
+        if (face.area_mm2 > 0)
+            heap.add(face.area_mm2 * part.thickness_mm * density,
+                     flat.frame.to_parent(Vec3{face.centroid.x, face.centroid.y, -part.thickness_mm / 2}));
     }
 }
 
@@ -91,11 +79,8 @@ Vec3 shell_centre(const WorkInput& in, int half) {
     for (const FlangePanel& panel : in.flange.panels) {
         PlatePart thin = panel.part;
         for (const PlatePart& flat : flats_of(thin)) {
-            double area = 0;
-            Vec2 moment;
-            add_loop(flat.outline.outer, area, moment);
-            for (const Loop& hole : flat.outline.holes) add_loop(hole, area, moment);
-            if (area > 0) heap.add(area, flat.frame.to_parent(moment / area));
+            const SectionProperties face = loop_properties(to_polygons(flat.outline, chord_sag_mm));
+            if (face.area_mm2 > 0) heap.add(face.area_mm2, flat.frame.to_parent(face.centroid));
         }
     }
     return heap.as("").centre;
@@ -200,7 +185,7 @@ WorkStep step_of(WorkPhase phase, const std::string& id, std::string title, std:
 }  // namespace
 
 double mould_mass_kg(const WorkInput& input, int half) {
-    const LaidSurface* surface = find_surface(input.layup, "mould-" + std::to_string(half));
+    const LaidSurface* surface = find_mould(input.layup, half);
     if (surface == nullptr || surface->laminate.plies.empty()) return 0;
     return cure(surface->laminate, material(input.settings.mould.resin).e_mpa).mass_kg_mm2() * surface->area_mm2;
 }

@@ -37,5 +37,7 @@ struct SectionProperties {
     double ixx_mm4 = 0, iyy_mm4 = 0, ixy_mm4 = 0;  ///< ixx = integral of y^2
 };
 SectionProperties section_properties(const Slice& slice);
+/// The same of loops that are all closed.
+SectionProperties loop_properties(std::span<const std::vector<Vec2>> loops);
 
 }  // namespace cradlewright

@@ -12,6 +12,13 @@ double slide_angle_rad(double friction);
 /// Slope at which a body tips over the edge of its support: atan(b / h), b = centre of mass to that edge, level, h its
 /// height over the support. Precondition: height_mm > 0.
 double tip_angle_rad(double reach_mm, double height_mm);
+/// How safely a body stands: slope at which it tips, and that slope over the doubt about its centre of mass.
+struct StandTip {
+    double margin_mm = 0;  ///< centre of mass to the nearest edge of the support, level; negative = outside
+    double angle_rad = 0, low_rad = 0, high_rad = 0;
+};
+/// tip_angle_rad at the margin and `doubt_mm` to either side of it. Heights under 1 mm count as 1 mm.
+StandTip stand_tip(double margin_mm, double doubt_mm, double height_mm);
 /// Force on each side of a V of half-angle `half_angle_rad` under a weight, without friction: W / (2 sin b).
 double v_saddle_force_n(double weight_n, double half_angle_rad);
 

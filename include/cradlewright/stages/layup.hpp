@@ -71,6 +71,11 @@ struct Layup {
     LayupKit kit;
 };
 
+/// The surface of that id; null when it is not laid.
+const LaidSurface* find_surface(const Layup& layup, std::string_view id);
+/// The one of a mould half, 1 or 2.
+const LaidSurface* find_mould(const Layup& layup, int half);
+
 /// See src/stages/layup.md for the method and its limits. In: `hidden` as hidden_by_beads. Out: pieces whose shear
 /// stays below cut_share of the lock angle's low end, as far as kit.pieces lets; the last piece takes what is left,
 /// however much it shears. Errors: those of make_laminate. Cost: one pass over the plug's faces a surface, then

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "cradlewright/mechanics/stand.hpp"
 #include "cradlewright/stages/hardware.hpp"
 #include "cradlewright/stages/layup.hpp"
 
@@ -63,12 +64,8 @@ inline constexpr int tab_plies = 2;
 MouldBack build_mould_back(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Beads& beads,
                            const Hardware& hardware, const Layup& layup, const Settings& settings);
 
-/// How safely a half stands.
-struct StandTip {
-    double margin_mm = 0;                             ///< centre of mass to the nearest edge of the footprint
-    double angle_rad = 0, low_rad = 0, high_rad = 0;  ///< slope of the bench at which it tips, over the doubt
-};
-/// The centre of mass may lie 2 % of the footprint's smaller size off. Source: assumed, uneven hand layup.
+/// How safely a half stands. The centre of mass may lie 2 % of the footprint's smaller size off. Source: assumed,
+/// uneven hand layup.
 StandTip stand_tip(const BackHalf& half);
 /// Force straight down on the rim of the flange at which the half tips, N; infinite where the rim lies within its
 /// footprint. Source: derived, moments about the footprint's edges.

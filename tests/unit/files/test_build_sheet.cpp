@@ -8,9 +8,12 @@
 #include "cradlewright/files/write_report.hpp"
 #include "outside_tools.hpp"
 #include "support/sample_design.hpp"
+#include "support/text.hpp"
 
 namespace cradlewright {
 namespace {
+
+using test::has;
 
 struct Job {
     Design design = test::sample_design();
@@ -32,8 +35,6 @@ std::string save(const test::ScratchFolder& folder, const std::string& bytes) {
     std::ofstream(path, std::ios::binary) << bytes;
     return path;
 }
-
-bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
 
 /// Text of the whole file with runs of blanks and line ends as one blank, as words run over lines.
 std::string text_of(const std::string& path) {

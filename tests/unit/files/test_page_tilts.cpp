@@ -5,17 +5,13 @@
 #include "files/page_plots.hpp"
 #include "files/page_tilts.hpp"
 #include "support/sample_design.hpp"
+#include "support/text.hpp"
 
 namespace cradlewright {
 namespace {
 
-bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
-
-std::size_t count_of(const std::string& text, const std::string& piece) {
-    std::size_t count = 0;
-    for (std::size_t at = 0; (at = text.find(piece, at)) != std::string::npos; at += piece.size()) ++count;
-    return count;
-}
+using test::count_of;
+using test::has;
 
 Sweep three_tilts() {
     Sweep sweep;
@@ -34,7 +30,8 @@ Sweep three_tilts() {
 
 TEST_CASE("other tilts: the slider knows every row and the one that is set", "[files]") {
     const Design design = test::sample_design();
-    const std::string html = tilts_section(design, three_tilts(), "cradlewright make 'my job.toml'");
+    const std::string html = tilts_section(design, three_tilts(), "cradlewright make 'my job.toml'",
+                                           [](const Picture& picture, std::string_view) { return picture.body; });
     CHECK(has(html, "data-tilts=\"-2.5 0 2.5\""));
     CHECK(has(html, "max=\"2\" value=\"1\""));
     CHECK(has(html, "0 (as set)"));

@@ -5,13 +5,14 @@
 
 #include "files/page_view.hpp"
 #include "support/sample_design.hpp"
+#include "support/text.hpp"
 
 namespace cradlewright {
 namespace {
 
-using Json = nlohmann::json;
+using test::has;
 
-bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
+using Json = nlohmann::json;
 
 Json data_of(const std::string& section) {
     const std::string open = "id=\"view-data\">";
@@ -109,7 +110,7 @@ TEST_CASE("the draft bands of the 3D view are the limits of the draft check", "[
     CHECK(bands[0]["upTo"] == 0);
     CHECK(bands[1]["upTo"].get<double>() == Approx(2));
     CHECK(bands[2]["upTo"].get<double>() == Approx(5));
-    CHECK(has(bands[3]["name"], "5 deg"));
+    CHECK(has(bands[3]["name"].get<std::string>(), "5 deg"));
 }
 
 }  // namespace

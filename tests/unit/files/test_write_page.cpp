@@ -9,9 +9,13 @@
 #include "cradlewright/files/write_report.hpp"
 #include "files/page_pictures.hpp"
 #include "support/sample_design.hpp"
+#include "support/text.hpp"
 
 namespace cradlewright {
 namespace {
+
+using test::count_of;
+using test::has;
 
 struct Job {
     Design design;
@@ -30,16 +34,6 @@ std::vector<std::string> all_matches(const std::string& text, const std::string&
         found.push_back((*it)[1]);
     }
     return found;
-}
-
-bool has(const std::string& text, const std::string& piece) { return text.find(piece) != std::string::npos; }
-
-std::size_t count_of(const std::string& text, const std::string& piece) {
-    std::size_t count = 0;
-    for (std::size_t at = 0; (at = text.find(piece, at)) != std::string::npos; at += piece.size()) {
-        ++count;
-    }
-    return count;
 }
 
 /// The loops of a path, px.

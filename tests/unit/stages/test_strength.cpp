@@ -11,6 +11,7 @@
 #include "stages/cradle_choice.hpp"
 #include "support/plugs.hpp"
 #include "support/shapes.hpp"
+#include "support/text.hpp"
 
 using namespace cradlewright;
 using std::numbers::pi;
@@ -29,12 +30,6 @@ Settings foam(double e_mpa) {
 PosedPlug posed_cone(double base_radius, double top_radius, double length) {
     const Frame3 lying{{0, 0, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 0}};
     return test::posed_plug(test::placed(test::make_cone(base_radius, top_radius, length, 180), lying));
-}
-
-std::size_t count_of(const std::string& text, const std::string& word) {
-    std::size_t count = 0;
-    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) ++count;
-    return count;
 }
 
 }  // namespace
@@ -103,7 +98,7 @@ TEST_CASE("ribs are chosen by the sag that the check finds", "[stages][strength]
     CAPTURE(choice.reason);
     const double ribs = choice.ribs;
     CHECK(ribs > 4);  // four are what 250 mm ask for
-    CHECK(count_of(choice.reason, " ribs: ") >= 2);
+    CHECK(test::count_of(choice.reason, " ribs: ") >= 2);
     REQUIRE(choice.trials.size() >= 2);
     CHECK(choice.trials.back().is_enough);
     for (const Trial& t : choice.trials) CHECK(t.is_enough == (t.value_mm <= 2));
@@ -128,7 +123,7 @@ TEST_CASE("where twice the ribs do not help, the spacing stays", "[stages][stren
     const RibChoice choice = choose_ribs(posed, settings);
     CHECK(choice.ribs == 4);
     CHECK(choice.reason.find("no number brings") != std::string::npos);
-    CHECK(count_of(choice.reason, " ribs: ") == 6);  // 3 for comparison, 4 to 8
+    CHECK(test::count_of(choice.reason, " ribs: ") == 6);  // 3 for comparison, 4 to 8
 }
 
 TEST_CASE("a told number of ribs is left alone", "[stages][strength]") {
