@@ -23,6 +23,11 @@ bool MouldBack::has_plates() const {
     return std::ranges::any_of(halves, [](const BackHalf& half) { return !half.plates.empty(); });
 }
 
+const BackHalf* find_plated(const MouldBack& back, int half) {
+    const auto found = std::ranges::find(back.halves, half, &BackHalf::half);
+    return found == back.halves.end() || found->plates.empty() ? nullptr : &*found;
+}
+
 double MouldBack::free_width_mm() const {
     double widest = 0;
     for (const BackHalf& half : halves) widest = std::max(widest, half.plates.empty() ? infinite : half.free_width_mm);

@@ -218,8 +218,7 @@ private:
 
     void trim_and_stiffen() {
         const std::string half = "half " + std::to_string(half_);
-        const auto back = std::ranges::find(in_.back.halves, half_, &BackHalf::half);
-        if (back != in_.back.halves.end() && !back->plates.empty()) {
+        if (const BackHalf* back = find_plated(in_.back, half_)) {
             set_plates(half, *back);
         } else {
             stiffen(half);
@@ -254,7 +253,7 @@ private:
                             "Roughen the back beside them and wipe the dust off. Lay " + std::to_string(tab_plies) +
                                 " plies of " + mould.tab_cloth + ", " + words_.len(in_.settings.mould.tab_width.mm()) +
                                 " wide, half on the plate and half on the back, on both sides.");
-        tab.amounts = {a_length("tabbing strip, in one ply", tab_plies * tabs_mm),
+        tab.amounts = {a_length("tabbing strip, all plies", tab_plies * tabs_mm),
                        a_mass(half + " with its plates", back.mass_kg())};
         if (!back.trouble.empty()) tab.amounts.pop_back();
         tab.wait_s = kit_.cure_s, tab.wait_for = "the tabs to cure";

@@ -120,14 +120,13 @@ private:
 
     /// With their tabs, whose centre is taken for that of the plates.
     void add_mould_plates() {
-        for (const BackHalf& half : in_.back.halves) {
-            if (half.half != 1 || half.plates.empty()) continue;
-            Heap heap;
-            for (const BackPlate& plate : half.plates) add_plate(heap, plate.part, in_.settings);
-            WorkMass plates = heap.as("plates behind half 1");
-            plates.mass_kg += half.tabs_kg;
-            turn_.masses.push_back(plates);
-        }
+        const BackHalf* half = find_plated(in_.back, 1);
+        if (half == nullptr) return;
+        Heap heap;
+        for (const BackPlate& plate : half->plates) add_plate(heap, plate.part, in_.settings);
+        WorkMass plates = heap.as("plates behind half 1");
+        plates.mass_kg += half->tabs_kg;
+        turn_.masses.push_back(plates);
     }
 
     void people() {
@@ -296,7 +295,9 @@ std::vector<WorkStep> steps_of_opening(const WorkInput& input) {
                 "one side.")
                 .cautions = {caution_opening};
         WorkStep& lift = add("half-2", "Lift half 2 off", "Along the pull, level, both ends together.");
-        if (const double mass = mould_mass_kg(input, 2); mass > 0)
+        if (const BackHalf* half = find_plated(input.back, 2); half != nullptr && half->trouble.empty())
+            lift.amounts = {a_mass("half 2 with its plates", half->mass_kg())};
+        else if (const double mass = mould_mass_kg(input, 2); mass > 0)
             lift.amounts = {a_mass("half 2 without stiffeners", mass)};
         lift.cautions = {caution_lifting};
         WorkStep& plug = add("plug", "Take the plug out of half 1",

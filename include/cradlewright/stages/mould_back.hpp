@@ -53,6 +53,9 @@ struct MouldBack {
     [[nodiscard]] double strip_length_mm() const;
 };
 
+/// Half 1 or 2; null where it was not planned or has no plates.
+const BackHalf* find_plated(const MouldBack& back, int half);
+
 /// Plies of the tabbing strips. Source: common practice, two layers of a cloth of 300 g/m2 or so.
 inline constexpr int tab_plies = 2;
 

@@ -143,12 +143,18 @@ TEST_CASE("work: plates behind the mould are set, tabbed and turned over with it
     CHECK(set < tab);
     CHECK(find(plan, "half-1-cure") < set);
     CHECK(amount(*set, "plates") == 1);
-    CHECK(amount(*tab, "tabbing strip, in one ply") == Approx(2 * 400));
+    CHECK(amount(*tab, "tabbing strip, all plies") == Approx(2 * 400));
     CHECK(amount(*tab, "half 1 with its plates") == Approx(1.1));
     CHECK_FALSE(tab->cautions.empty());
     CHECK(find(plan, "turn-over-place")->text.find("stand on its plates") != std::string::npos);
     CHECK(plan.turn_over.held_by.find("plates behind half 1") != std::string::npos);
     CHECK(bare.turn_over.held_by.find("batten") != std::string::npos);
+    // What is lifted off is the half with its plates.
+    BackHalf other = half;
+    other.half = 2, other.laminate_kg = 2;
+    job.back.halves.push_back(other);
+    const WorkPlan both = job.plan();
+    CHECK(amount(*find(both, "opening-half-2"), "half 2 with its plates") == Approx(2.1));
     // Density of the catalog, whatever it is: volume times density, and the tabs.
     const double density = material(stock(job.settings, "birch-ply-9").material).density_kg_mm3.value;
     CHECK(plan.turn_over.mass_kg - bare.turn_over.mass_kg == Approx(200 * 60 * 9 * density + 0.025));
