@@ -99,8 +99,9 @@ double side_of_origin(Vec2 a, Vec2 b, double rounding) {
 
 /// Whether `at` is too far outside the face's box to lie over it.
 bool misses_box(const std::array<Vec3, 3>& c, Vec2 at, double pad) {
-    return (at.x < least_of(c[0].x, c[1].x, c[2].x) - pad) | (at.x > most_of(c[0].x, c[1].x, c[2].x) + pad) |
-           (at.y < least_of(c[0].y, c[1].y, c[2].y) - pad) | (at.y > most_of(c[0].y, c[1].y, c[2].y) + pad);
+    const double x0 = least_of(c[0].x, c[1].x, c[2].x) - pad, x1 = most_of(c[0].x, c[1].x, c[2].x) + pad;
+    const double y0 = least_of(c[0].y, c[1].y, c[2].y) - pad, y1 = most_of(c[0].y, c[1].y, c[2].y) + pad;
+    return at.x < x0 || at.x > x1 || at.y < y0 || at.y > y1;
 }
 
 /// Local z of the face over `at`; NaN where the face is not over it or stands upright.

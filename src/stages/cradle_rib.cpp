@@ -516,7 +516,9 @@ std::vector<PanelSpan> spans_at(const Flange& flange, double station_mm, double 
                     const Vec2 at = turned(x, y);
                     return top.height_at(at.x, at.y);
                 };
-                const auto seat = [&](double y) { return std::min(height(left->x, y), height(right->x, y)) - drop; };
+                const auto seat = [&, a = left->x, b = right->x](double y) {
+                    return std::min(height(a, y), height(b, y)) - drop;
+                };
                 spans.push_back({i, low->y, high->y, seat(low->y), seat(high->y), drop, flange.panels[i].is_inner});
             }
         }

@@ -326,8 +326,8 @@ private:
         for (const auto& [flat, s] : served) {
             const double y = y_at(s.x);
             if (out * y < s.inner + half_ || out * y > s.outer - half_) return std::nullopt;
-            const auto room = [&](double side) {
-                return underside(*flat, s.x + side * across.x, y + side * across.y) - side * across.z;
+            const auto room = [&, top = flat, x = s.x](double side) {
+                return underside(*top, x + side * across.x, y + side * across.y) - side * across.z;
             };
             tops.push_back({s.x, std::min(room(-half_), room(half_))});
         }

@@ -119,7 +119,7 @@ TriMesh with_short_edges(TriMesh mesh, double length_mm) {
                 faces.push_back({round[1], round[3], round[5]});
                 continue;
             }
-            std::ranges::rotate(round, round.begin() + static_cast<std::ptrdiff_t>(first));
+            std::rotate(round.begin(), round.begin() + static_cast<std::ptrdiff_t>(first), round.end());
             for (std::size_t k = 1; k + 1 < round.size(); ++k) faces.push_back({round[0], round[k], round[k + 1]});
         }
         mesh.triangles = std::move(faces);

@@ -12,6 +12,7 @@ A case has `steps` (or is one step itself). A step: args, exit, and what must ho
   lists_files      report.json in this folder names exactly the files beside it
   terminal         "colour" or "plain" (with NO_COLOR): run on a terminal; both streams are one, no line passes 80 columns
 A case may also have
+  slow             true: too long for the sanitizers; so is every case with `outside`
   outside          scans nobody here made: name -> FILE.gz, or ARCHIVE.tar.gz:MEMBER. Without the file the case is skipped.
 A step that exits with 2 must say so in one line and leave every file as it was, hidden ones too.
 """
@@ -231,6 +232,9 @@ def main():
         sys.exit("two cases share a name")
     if sys.argv[1:] == ["--list"]:
         print("\n".join(names))
+        return
+    if sys.argv[1:] == ["--list-slow"]:
+        print("\n".join(case["name"] for case in cases if case.get("slow") or "outside" in case))
         return
     program, name = sys.argv[1:3]
     measures_memory = "--sanitized" not in sys.argv

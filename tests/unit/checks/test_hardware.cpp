@@ -112,8 +112,9 @@ Design moved_design(Design d, const Frame3& motion, std::size_t shift) {
     PartingLoop& loop = d.parting.loops[0];
     std::ranges::for_each(loop.panel_line, move);
     std::ranges::for_each(loop.outward, turn);
-    std::ranges::rotate(loop.panel_line, loop.panel_line.begin() + static_cast<std::ptrdiff_t>(shift));
-    std::ranges::rotate(loop.outward, loop.outward.begin() + static_cast<std::ptrdiff_t>(shift));
+    std::rotate(loop.panel_line.begin(), loop.panel_line.begin() + static_cast<std::ptrdiff_t>(shift),
+                loop.panel_line.end());
+    std::rotate(loop.outward.begin(), loop.outward.begin() + static_cast<std::ptrdiff_t>(shift), loop.outward.end());
     for (PartingEdge& edge : loop.edges) {
         renumber(edge.first);
         renumber(edge.last);

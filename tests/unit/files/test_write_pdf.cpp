@@ -229,13 +229,13 @@ TEST_CASE("every page says what it is and whom it joins; the map names them all"
             CHECK(text.find("100 mm") != std::string::npos);
             CHECK(text.find("print at 100 %, check bars with a rule") != std::string::npos);
             CHECK(text.find(number + " / ") != std::string::npos);
-            for (const auto& [rows, columns] : {std::pair{1, 0}, std::pair{-1, 0}, std::pair{0, 1}, std::pair{0, -1}}) {
+            for (const auto& next : {std::pair{1, 0}, std::pair{-1, 0}, std::pair{0, 1}, std::pair{0, -1}}) {
                 const bool is_there = std::any_of(tiling.tiles.begin(), tiling.tiles.end(), [&](const Tile& t) {
-                    return t.row == tile.row + rows && t.column == tile.column + columns;
+                    return t.row == tile.row + next.first && t.column == tile.column + next.second;
                 });
                 const std::string joins =
-                    "joins " + tile.part + " " + tile_name(tile.row + rows, tile.column + columns);
-                if (tile.row + rows >= 0) CHECK((text.find(joins) != std::string::npos) == is_there);
+                    "joins " + tile.part + " " + tile_name(tile.row + next.first, tile.column + next.second);
+                if (tile.row + next.first >= 0) CHECK((text.find(joins) != std::string::npos) == is_there);
             }
         }
     }

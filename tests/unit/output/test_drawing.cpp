@@ -97,7 +97,7 @@ TEST_CASE("marks and rulings are drawn on the mark layer, words as text", "[outp
                   {MarkKind::circle, {{30, 30}}, "", 5},
                   {MarkKind::cross, {{60, 30}}, "", 4},
                   {MarkKind::text, {{100, 60}}, "end-a", 5}};
-    part.bend = BendMap{{{{20, 0}, {20, 80}, 0.1}}};
+    part.bend = BendMap{{{{20, 0}, {20, 80}, 0.1}}, {}};
     const Drawing drawing = draw_part(part);
     CHECK(length_on(drawing, Layer::mark) == Approx(200 + 10 * pi + 16 + 80));
     REQUIRE(drawing.texts.size() == 2);

@@ -235,8 +235,8 @@ TEST_CASE("no flange stands on end where the line climbs along the pull", "[stag
     PartingLoop loop;
     for (int i = 0; i <= 40; ++i) loop.panel_line.push_back({0.0001 * i, 0, 2.0 * i});
     for (int i = 0; i <= 40; ++i) loop.panel_line.push_back({80, 1.0 * i, 80});
-    loop.edges.push_back({"front", EdgeRule::silhouette, 0, 40});
-    loop.edges.push_back({"back", EdgeRule::silhouette, 41, 81});
+    loop.edges.push_back({"front", EdgeRule::silhouette, 0, 40, {}});
+    loop.edges.push_back({"back", EdgeRule::silhouette, 41, 81, {}});
     const std::vector<Run> runs = split_loop(loop, Frame3{}, Settings{});
     REQUIRE_FALSE(runs.empty());
     for (const Run& run : runs)

@@ -53,7 +53,8 @@ struct Job {
             plate(panel.id, PartKind::panel, {{-50, 100, 100}, {1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, {100, 60}, 3, "pvc-3");
         panel.max_gap_mm = 0.75;
         flange.panels = {panel};
-        LaidSurface surface{.id = "mould-1"};
+        LaidSurface surface;
+        surface.id = "mould-1";
         surface.area_mm2 = 2e5;
         surface.laminate = {};
         layup.surfaces = {surface};
