@@ -66,15 +66,18 @@ void write_cut_files(OutputFolder& folder, const Build& build, const Progress& p
 
 void write_cloth(OutputFolder& folder, const Build& build) {
     std::vector<Tiling> tilings;
+    std::vector<HandPattern> by_hand;
+    const Settings& settings = build.design.settings;
     for (const LaidSurface& surface : build.design.layup.surfaces)
         for (const ClothPiece& piece : surface.pieces) {
             const Drawing drawing = draw_part(piece.part);
             write_drawing(folder, "layup/" + piece.part.id, drawing);
-            tilings.push_back(tile_drawing(drawing, build.design.settings.paper));
+            tilings.push_back(tile_drawing(drawing, settings.paper));
+            by_hand.push_back(hand_pattern(piece.part, settings.units));
         }
-    if (!tilings.empty())
-        write_templates_pdf(tilings, build.design.settings.paper, build.design.settings.units,
-                            folder.add("layup/templates.pdf"));
+    if (tilings.empty()) return;
+    write_templates_pdf(tilings, settings.paper, settings.units, folder.add("layup/templates.pdf"));
+    folder.write("layup/by-hand.pdf", hand_patterns_pdf(by_hand, settings, build.design.posed.plug.name));
 }
 
 /// Quoted where a shell would take it apart. Source: POSIX.1-2017, Shell Command Language, 2.2.2.

@@ -47,11 +47,11 @@ std::vector<Check> check_layup_shear(const Design& design) {
         c.formula = "largest g of a pin-jointed net over the surface <= g_lock";
         c.source = {"mack-taylor", "J. Text. Inst. 47; lock angles common practice"};
         c = judged(std::move(c));
-        const auto pieces = std::to_string(surface.pieces.size());
+        const auto pieces = std::to_string(surface.pieces_cut);
         if (c.verdict == Verdict::pass) {
-            c.advice = "cut it in " + pieces + (surface.pieces.size() == 1 ? " piece" : " pieces") +
+            c.advice = "cut it in " + pieces + (surface.pieces_cut == 1 ? " piece" : " pieces") +
                        ", start at the cross and smooth outward along warp and weft first";
-        } else if (surface.pieces_needed > static_cast<int>(surface.pieces.size())) {
+        } else if (surface.pieces_needed > surface.pieces_cut) {
             c.advice = "let the cloth of " + surface.id + " be cut into " + std::to_string(surface.pieces_needed) +
                        " pieces (kit.pieces)";
         } else {

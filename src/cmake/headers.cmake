@@ -48,6 +48,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/sheet.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/mechanics/stand.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/output/drawing.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/output/hand_pattern.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/output/layout.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/output/scene.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/output/toolpath.hpp"

@@ -14,7 +14,10 @@ public:
     [[nodiscard]] std::string html() const {
         if (layup_.surfaces.empty()) return {};
         return paragraph(
-                   "Every ply of a surface is cut alike, by the pattern in <code>layup/</code>. The solid line is the "
+                   "Every ply of a surface is cut alike, by the pattern in <code>layup/</code>, but where the rolls of "
+                   "its "
+                   "cloths differ in width; <code>layup/by-hand.pdf</code> has the figures to draw the patterns on "
+                   "wrapping paper. The solid line is the "
                    "edge of the surface, the outer one where the cloth is cut; lay the cross first, the arrow along "
                    "the "
                    "span, and smooth outward along warp and weft before anything else. Crosses with one number on two "
@@ -43,10 +46,19 @@ private:
             for (const ClothPiece& piece : surface.pieces) {
                 const Vec2 size = bounding_box(piece.part.outline).size();
                 table.row({"<code>" + escape_markup(piece.part.id) + "</code>", escape_markup(surface.what),
-                           std::to_string(surface.ply_count()), len(size.x) + " &times; " + len(size.y),
+                           plies_of(surface, piece), len(size.x) + " &times; " + len(size.y),
                            format_quantity(Quantity::of(Angle::rad(piece.max_shear_rad)), units_, 0)});
             }
         return table.html();
+    }
+
+    /// "4", or "3: glass-160, glass-300" where the rolls of others are wider or narrower.
+    [[nodiscard]] static std::string plies_of(const LaidSurface& surface, const ClothPiece& piece) {
+        std::string text = std::to_string(piece.plies);
+        if (piece.runs.size() == surface.laminate.plies.size()) return text;
+        for (std::size_t n = 0; n < piece.runs.size(); ++n)
+            text += (n == 0 ? ": " : ", ") + escape_markup(surface.laminate.plies[piece.runs[n]].cloth.name);
+        return text;
     }
 
     [[nodiscard]] std::string pours() const {

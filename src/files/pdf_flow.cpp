@@ -10,6 +10,8 @@
 namespace cradlewright {
 namespace {
 
+constexpr double letter_w = 215.9, letter_h = 279.4, a4_w = 210, a4_h = 297;
+
 constexpr double box_mm = 4, indent_mm = 7, gap_mm = 2, cell_pad_mm = 1.2;
 constexpr Pen rule_pen{0.15, 0.6}, box_pen{0.3, 0}, write_pen{0.2, 0.3};
 
@@ -46,6 +48,14 @@ Pen pen_of_class(const std::string& css) {
 }
 
 }  // namespace
+
+Vec2 office_sheet_mm(const Settings& settings) {
+    const std::string name(paper_size(settings.paper).name);
+    const bool is_iso = name.starts_with("a") && name.size() == 2;
+    const bool is_us = name == "letter" || name == "legal" || name == "tabloid";
+    const bool is_letter = is_us || (!is_iso && settings.units == UnitSystem::inch);
+    return is_letter ? Vec2{letter_w, letter_h} : Vec2{a4_w, a4_h};
+}
 
 PdfFlow::PdfFlow(PageFrame frame) : frame_(std::move(frame)), canvas_(frame_.page_mm, {1, 1}, frame_.title) {
     begin_page();

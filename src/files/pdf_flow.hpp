@@ -4,11 +4,16 @@
 #include <string>
 #include <vector>
 
+#include "cradlewright/catalog/options.hpp"
 #include "files/pdf_canvas.hpp"
 #include "files/picture_canvas.hpp"
 
 /// \file Running text on pages: headings, paragraphs, tick boxes, tables, pictures, one under the other.
 namespace cradlewright {
+
+/// Paper for sheets to read at the bench: what a job that prints on settings.paper has in its office printer, letter or
+/// A4, mm. Source: ISO 216 and ASME Y14.1 families.
+Vec2 office_sheet_mm(const Settings& settings);
 
 /// What stands on every page.
 struct PageFrame {

@@ -15,17 +15,6 @@
 namespace cradlewright {
 namespace {
 
-constexpr double letter_w = 215.9, letter_h = 279.4, a4_w = 210, a4_h = 297;
-
-/// What a job that prints on this paper has in its office printer. Source: ISO 216 and ASME Y14.1 families.
-Vec2 sheet_for(const Settings& settings) {
-    const std::string name(paper_size(settings.paper).name);
-    const bool is_iso = name.starts_with("a") && name.size() == 2;
-    const bool is_us = name == "letter" || name == "legal" || name == "tabloid";
-    const bool is_letter = is_us || (!is_iso && settings.units == UnitSystem::inch);
-    return is_letter ? Vec2{letter_w, letter_h} : Vec2{a4_w, a4_h};
-}
-
 class BuildSheet {
 public:
     BuildSheet(const ReportInput& input, int pages)
@@ -33,7 +22,7 @@ public:
           design_(*input.design),
           work_(input.design->work),
           units_(input.design->settings.units),
-          flow_({.page_mm = sheet_for(input.design->settings),
+          flow_({.page_mm = office_sheet_mm(input.design->settings),
                  .margin_mm = 15,
                  .title = "Build sheet",
                  .job = input.design->posed.plug.name,
@@ -74,7 +63,7 @@ private:
     [[nodiscard]] std::string kg(double mass) const {
         return std::isfinite(mass) ? format_quantity(Quantity::of(Mass::kg(mass)), units_) : "not known";
     }
-    [[nodiscard]] double wide() const { return sheet_for(design_.settings).x - 30; }
+    [[nodiscard]] double wide() const { return office_sheet_mm(design_.settings).x - 30; }
 
     void front() {
         flow_.title(design_.posed.plug.name);

@@ -355,7 +355,7 @@ Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
     return {{"id", piece.part.id},
             {"surface", surface.id},
             {"area_mm2", number(piece.area_mm2())},
-            {"plies", surface.ply_count()},
+            {"plies", piece.plies},
             {"max_shear_deg", degrees(piece.max_shear_rad)},
             {"max_shear_at_mm", point(piece.max_shear_at)},
             {"start_mm", point(piece.start)},

@@ -35,13 +35,13 @@ struct Element {
 
 /// Cantilever held at a: what force Q, moment M and the line load do to b, by virtual work; inverted, that is the
 /// stiffness. With r = distance to b: moment M + Q r + load beyond, shear Q + load beyond.
-Element make_element(const BeamPoint& a, const BeamPoint& b, double load_factor) {
-    const double length = b.x_mm - a.x_mm, qa = load_factor * a.load_n_mm, qb = load_factor * b.load_n_mm;
+Element make_element(const BeamPoint& a, const BeamPoint& b) {
+    const double length = b.x_mm - a.x_mm, qa = a.load_n_mm, qb = b.load_n_mm;
     double f11 = 0, f12 = 0, f22 = 0, d1 = 0, d2 = 0;
     for (std::size_t i = 0; i < gauss_at.size(); ++i) {
         const BeamPoint p = between(a, b, a.x_mm + gauss_at[i] * length);
         const double w = gauss_weight[i] * length, r = (1 - gauss_at[i]) * length;
-        const double q = load_factor * p.load_n_mm;
+        const double q = p.load_n_mm;
         const double load_shear = r * (q + qb) / 2, load_moment = r * r * (q + 2 * qb) / 6;
         const double bend = w / p.ei_n_mm2, shear = w / p.ga_n;
         f11 += r * r * bend + shear;
@@ -72,11 +72,11 @@ Element make_element(const BeamPoint& a, const BeamPoint& b, double load_factor)
 /// Elements and factors are made once; each set of forces costs a substitution a contact state.
 class Bender {
 public:
-    Bender(const Beam& beam, std::span<const double> places_mm, double load_factor) : beam_(beam) {
+    Bender(const Beam& beam, std::span<const double> places_mm) : beam_(beam) {
         CRADLEWRIGHT_PRECONDITION(beam.points.size() >= 2 && beam.supports_mm.size() >= 2);
         for (const BeamPoint& p : beam.points) CRADLEWRIGHT_PRECONDITION(p.ei_n_mm2 > 0 && p.ga_n > 0);
         place_nodes(places_mm);
-        assemble(load_factor);
+        assemble();
     }
 
     BentBeam bend(std::span<const PointLoad> loads) {
@@ -127,7 +127,7 @@ private:
         return x - x_[at - 1] < x_[at] - x ? at - 1 : at;
     }
 
-    void assemble(double load_factor) {
+    void assemble() {
         stiffness_ = BandMatrix(2 * x_.size(), 3);
         own_load_.assign(2 * x_.size(), 0.0);
         std::size_t piece = 0;
@@ -135,7 +135,7 @@ private:
             const double middle = 0.5 * (x_[n] + x_[n + 1]);
             while (piece + 2 < beam_.points.size() && beam_.points[piece + 1].x_mm < middle) ++piece;
             const BeamPoint &a = beam_.points[piece], &b = beam_.points[piece + 1];
-            const Element e = make_element(between(a, b, x_[n]), between(a, b, x_[n + 1]), load_factor);
+            const Element e = make_element(between(a, b, x_[n]), between(a, b, x_[n + 1]));
             for (std::size_t r = 0; r < 4; ++r) {
                 own_load_[2 * n + r] -= e.fixed[r];
                 for (std::size_t c = 0; c <= r; ++c) stiffness_.add(2 * n + r, 2 * n + c, e.stiffness[r][c]);
@@ -206,14 +206,14 @@ std::size_t BentBeam::deepest() const {
     return static_cast<std::size_t>(std::max_element(dip_mm.begin(), dip_mm.end()) - dip_mm.begin());
 }
 
-BentBeam bend_beam(const Beam& beam, std::span<const PointLoad> loads, double own_load_factor) {
+BentBeam bend_beam(const Beam& beam, std::span<const PointLoad> loads) {
     std::vector<double> places;
     for (const PointLoad& p : loads) places.push_back(p.x_mm);
-    return Bender(beam, places, own_load_factor).bend(loads);
+    return Bender(beam, places).bend(loads);
 }
 
 WorstDip worst_dip(const Beam& beam, double force_n, std::span<const double> places_mm) {
-    Bender bender(beam, places_mm, 1);
+    Bender bender(beam, places_mm);
     const BentBeam own = bender.bend({});
     WorstDip worst;
     worst.reaction_n = own.reaction_n;

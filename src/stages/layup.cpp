@@ -59,8 +59,8 @@ Spread least_lock(const std::vector<PlyRun>& plies) {
 
 double LaidSurface::cloth_mm2() const {
     double sum = 0;
-    for (const ClothPiece& piece : pieces) sum += piece.area_mm2();
-    return sum;
+    for (const ClothPiece& piece : pieces) sum += piece.plies * piece.area_mm2();
+    return sum / std::max(1, ply_count());
 }
 
 int LaidSurface::ply_count() const {

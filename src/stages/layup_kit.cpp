@@ -16,6 +16,10 @@ std::string with_use(std::string text, const std::string& surface, int plies) {
     return text + (text.empty() ? "" : ", ") + surface + " x" + std::to_string(plies);
 }
 
+bool is_cut_for(const ClothPiece& piece, std::size_t run) {
+    return std::ranges::find(piece.runs, run) != piece.runs.end();
+}
+
 KitLine line_for(std::string item, std::string use, double amount, std::string unit, double price) {
     return {std::move(item), std::move(use), amount, std::move(unit), amount * price};
 }
@@ -72,6 +76,7 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
         surface_mm2 += surface.area_mm2;
         kit.pours.push_back(pour);
         for (const ClothPiece& piece : surface.pieces) {
+            if (!is_cut_for(piece, 0)) continue;  // peel ply lies once over all
             const Polygons peel = offset(piece.net_outline, options.peel_margin.mm(), 0.5);
             kit.peel_ply_mm2 += area_of(peel);
             Box2 box;
@@ -79,14 +84,15 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
                 for (const Vec2 p : loop) box.add(p);
             if (!peel.empty()) peel_sizes.push_back(box.size());
         }
-        for (const PlyRun& run : surface.laminate.plies) {
+        for (std::size_t r = 0; r < surface.laminate.plies.size(); ++r) {
+            const PlyRun& run = surface.laminate.plies[r];
             auto roll = std::ranges::find(rolls, run.cloth.name, &Roll::name);
             if (roll == rolls.end())
                 roll = rolls.insert(rolls.end(), {run.cloth.name, "", run.cloth.roll_mm, run.cloth.price_per_m2, {}});
             roll->use = with_use(roll->use, surface.id, run.count);
             for (int ply = 0; ply < run.count; ++ply)
                 for (const ClothPiece& piece : surface.pieces)
-                    roll->sizes.push_back(bounding_box(piece.part.outline).size());
+                    if (is_cut_for(piece, r)) roll->sizes.push_back(bounding_box(piece.part.outline).size());
         }
     }
     const Mix mix = mix_by_mass(mix_kg, options.hardener);

@@ -265,37 +265,69 @@ private:
         piece.part.marks.push_back({MarkKind::text, {at + Vec2{cross_mm, cross_mm}}, std::to_string(number), text_mm});
     }
 
-    /// Pieces wider than the roll become strips along the warp that lap over each other.
-    void cut_to_roll() {
-        double roll = std::numeric_limits<double>::infinity();
-        for (const PlyRun& run : surface_.laminate.plies) roll = std::min(roll, run.cloth.roll_mm);
+    /// Strips across the roll that a pattern so wide is cut into; they lap over each other.
+    [[nodiscard]] int strips_for(double width_mm, double roll_mm) const {
         const double lap = settings_.kit.overlap.mm();
+        if (width_mm <= roll_mm || roll_mm <= 2 * lap) return 1;
+        return static_cast<int>(std::ceil((width_mm - lap) / (roll_mm - lap)));
+    }
+
+    /// Pieces wider than a cloth's roll become strips along the warp, for the plies of that cloth.
+    void cut_to_roll() {
+        surface_.pieces_cut = static_cast<int>(surface_.pieces.size());
+        const std::vector<PlyRun>& plies = surface_.laminate.plies;
         std::vector<ClothPiece> pieces;
-        for (ClothPiece& piece : surface_.pieces) {
-            const Box2 box = bounding_box(piece.part.outline);
-            const double width = box.size().y;
-            const int strips =
-                width <= roll || roll <= 2 * lap ? 1 : static_cast<int>(std::ceil((width - lap) / (roll - lap)));
-            const Polygons whole = to_polygons(piece.part.outline);
-            for (int s = 0; s < strips; ++s) {
-                ClothPiece strip = piece;
-                if (strips > 1) {
-                    const double step = (width - lap) / strips, low = box.low.y + s * step, high = low + step + lap;
-                    const auto band = [&](double from, double to) {
-                        return Polygons{
-                            {{box.low.x - 1, from}, {box.high.x + 1, from}, {box.high.x + 1, to}, {box.low.x - 1, to}}};
-                    };
-                    set_outline(strip, intersect(whole, band(low, high)));
-                    strip.net_outline = intersect(
-                        piece.net_outline, band(s == 0 ? low : low + lap / 2, s + 1 == strips ? high : high - lap / 2));
-                    strip.laid_mm2 = area_of(strip.net_outline);
-                    std::erase_if(strip.part.marks,
-                                  [&](const Mark& m) { return m.points.front().y < low || m.points.front().y > high; });
-                }
-                pieces.push_back(std::move(strip));
+        for (const ClothPiece& piece : surface_.pieces) {
+            std::vector<std::pair<int, std::vector<std::size_t>>> ways;  // number of strips, whose plies are cut so
+            for (std::size_t r = 0; r < plies.size(); ++r) {
+                const int strips = strips_for(bounding_box(piece.part.outline).size().y, plies[r].cloth.roll_mm);
+                auto way = std::ranges::find(ways, strips, &std::pair<int, std::vector<std::size_t>>::first);
+                if (way == ways.end()) way = ways.insert(ways.end(), {strips, {}});
+                way->second.push_back(r);
             }
+            for (auto& [strips, runs] : ways)
+                for (ClothPiece& strip : in_strips(piece, strips)) {
+                    strip.runs = runs;
+                    for (const std::size_t r : runs) strip.plies += plies[r].count;
+                    pieces.push_back(std::move(strip));
+                }
         }
         surface_.pieces = std::move(pieces);
+    }
+
+    [[nodiscard]] std::vector<ClothPiece> in_strips(const ClothPiece& piece, int strips) const {
+        if (strips == 1) return {piece};
+        const double lap = settings_.kit.overlap.mm();
+        const Box2 box = bounding_box(piece.part.outline);
+        const double step = (box.size().y - lap) / strips;
+        const Polygons whole = to_polygons(piece.part.outline);
+        const auto band = [&](double from, double to) {
+            return Polygons{{{box.low.x - 1, from}, {box.high.x + 1, from}, {box.high.x + 1, to}, {box.low.x - 1, to}}};
+        };
+        std::vector<ClothPiece> cut;
+        for (int s = 0; s < strips; ++s) {
+            ClothPiece strip = piece;
+            const double low = box.low.y + s * step, high = low + step + lap;
+            set_outline(strip, intersect(whole, band(low, high)));
+            strip.net_outline = intersect(piece.net_outline,
+                                          band(s == 0 ? low : low + lap / 2, s + 1 == strips ? high : high - lap / 2));
+            strip.laid_mm2 = area_of(strip.net_outline);
+            std::erase_if(strip.part.marks,
+                          [&](const Mark& m) { return m.points.front().y < low || m.points.front().y > high; });
+            cut.push_back(std::move(strip));
+        }
+        return cut;
+    }
+
+    /// "4 plies alike", or "3 plies: 1 of glass-160, 2 of glass-300".
+    [[nodiscard]] std::string plies_text(const ClothPiece& piece) const {
+        const std::vector<PlyRun>& plies = surface_.laminate.plies;
+        std::string text = std::to_string(piece.plies) + (piece.plies == 1 ? " ply" : " plies");
+        if (piece.runs.size() == plies.size()) return text + (piece.plies == 1 ? "" : " alike");
+        std::string of;
+        for (const std::size_t r : piece.runs)
+            of += (of.empty() ? ": " : ", ") + std::to_string(plies[r].count) + " of " + plies[r].cloth.name;
+        return text + of;
     }
 
     void name_pieces() {
@@ -303,10 +335,10 @@ private:
             ClothPiece& piece = surface_.pieces[n];
             PlatePart& part = piece.part;
             part.id = "cloth-" + surface_.id + (surface_.pieces.size() > 1 ? "-" + std::to_string(n + 1) : "");
-            part.stock = surface_.laminate.plies.front().cloth.name;
-            part.thickness_mm = ply_thickness_mm(surface_.laminate.plies.front().cloth,
-                                                 settings_.laminate_mould.resin_density.kg_mm3());
-            part.note = std::to_string(surface_.ply_count()) + " plies alike, warp along the arrow";
+            const Cloth& cloth = surface_.laminate.plies[piece.runs.front()].cloth;
+            part.stock = cloth.name;
+            part.thickness_mm = ply_thickness_mm(cloth, settings_.laminate_mould.resin_density.kg_mm3());
+            part.note = plies_text(piece) + ", warp along the arrow";
             for (const auto& loop : piece.net_outline) {
                 std::vector<Vec2> closed = loop;
                 closed.push_back(loop.front());

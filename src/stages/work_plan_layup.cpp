@@ -124,9 +124,12 @@ private:
         for (const std::string& id : ids) {
             const LaidSurface* surface = find_surface(in_.layup, id);
             if (surface == nullptr) continue;
-            for (const ClothPiece& piece : surface->pieces) patterns.push_back(piece.part.id);
-            amounts.push_back(
-                a_count("pieces of cloth for " + id, double(surface->pieces.size()) * surface->ply_count()));
+            int pieces = 0;
+            for (const ClothPiece& piece : surface->pieces) {
+                patterns.push_back(piece.part.id);
+                pieces += piece.plies;
+            }
+            amounts.push_back(a_count("pieces of cloth for " + id, pieces));
             amounts.push_back(an_area("cloth for " + id, surface->cloth_mm2() * surface->ply_count()));
         }
         if (patterns.empty()) return;

@@ -2,10 +2,12 @@
 #pragma once
 
 #include <filesystem>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "cradlewright/output/drawing.hpp"
+#include "cradlewright/output/hand_pattern.hpp"
 
 namespace cradlewright {
 
@@ -17,5 +19,8 @@ std::string svg_text(const Drawing& drawing);
 /// and a 100 mm check bar in both axes. `measured` of the paper options corrects the scale. Same input, same bytes.
 void write_templates_pdf(const std::vector<Tiling>& tilings, const PaperOptions& paper, UnitSystem units,
                          const std::filesystem::path& path);
+/// Patterns as tables of offsets from a base line, a picture each, on letter or A4 by the job's paper. Same input and
+/// fonts, same bytes.
+std::string hand_patterns_pdf(std::span<const HandPattern> patterns, const Settings& settings, const std::string& job);
 
 }  // namespace cradlewright

@@ -40,12 +40,12 @@ struct BentBeam {
     [[nodiscard]] std::size_t deepest() const;
 };
 
-/// Bends the beam under its own line load times `own_load_factor` and point loads. Timoshenko elements with the
+/// Bends the beam under its own line load and point loads. Timoshenko elements with the
 /// flexibility integrated over the linear EI and GA of each (4 Gauss points), so nodes are exact up to that integral;
 /// at least 100 elements. Supports are rigid. Guarantees: reactions sum to the loads to 1e-8. Cost: O(nodes) a contact
 /// state, few states. Source: key "roark", ch. 8, from memory, for what it reproduces; the flexibility form is derived
 /// from virtual work.
-BentBeam bend_beam(const Beam& beam, std::span<const PointLoad> loads, double own_load_factor = 1);
+BentBeam bend_beam(const Beam& beam, std::span<const PointLoad> loads);
 
 /// The worst of one force put at each place in turn, on top of the own load.
 struct WorstDip {

@@ -18,11 +18,14 @@ struct ClothPiece {
     Polygons net_outline;  ///< what lies on the surface, without margins and overlaps
     double laid_mm2 = 0;   ///< of net_outline
     double max_shear_rad = 0;
-    Vec3 max_shear_at, start;  ///< fixture frame
+    Vec3 max_shear_at, start;       ///< fixture frame
+    std::vector<std::size_t> runs;  ///< of the laminate's plies, those that are cut so; all alike unless rolls differ
+    int plies = 0;                  ///< how many that are
     [[nodiscard]] double area_mm2() const { return area_of(part.outline); }
 };
 
-/// A surface that plies are laid on, and its cloth. Every ply of it is cut alike.
+/// A surface that plies are laid on, and its cloth. Every ply is cut alike, but where a piece is wider than one cloth's
+/// roll and not than another's.
 struct LaidSurface {
     std::string id;    ///< "mould-1" "mould-2" "part-1" "part-2"
     std::string what;  ///< one line for the builder
@@ -35,8 +38,9 @@ struct LaidSurface {
     std::shared_ptr<const TriMesh> mesh;  ///< the clean mesh, fixture frame; null where none could be made
     std::vector<ClothPiece> pieces;
     std::string trouble;    ///< why no cloth was cut, or empty
+    int pieces_cut = 1;     ///< before strips for the roll
     int pieces_needed = 1;  ///< so that none shears beyond cut_share; more than were cut when kit.pieces forbade it
-    [[nodiscard]] double cloth_mm2() const;  ///< one ply, all pieces, with margins
+    [[nodiscard]] double cloth_mm2() const;  ///< all pieces of a ply, with margins; mean of the plies
     [[nodiscard]] int ply_count() const;
 };
 

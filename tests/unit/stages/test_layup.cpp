@@ -116,6 +116,52 @@ TEST_CASE("cloth wider than its roll is cut into strips that lap", "[stages][lay
     CHECK(sum == Approx(width + settings.kit.overlap.mm()).margin(1.5));
 }
 
+TEST_CASE("only the plies of a narrow roll are cut into strips", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_elliptic_cylinder(60, 20, 300, 96, 60));
+    Settings settings;
+    const LaidSurface alike = surface_of(bare_layup(plug, settings), "mould-1");
+    REQUIRE(alike.pieces.size() == 1);
+    const std::vector<PlyRun>& plies = alike.laminate.plies;
+    REQUIRE(plies.size() > 1);
+    CHECK(alike.pieces[0].plies == alike.ply_count());
+    const Vec2 size = bounding_box(alike.pieces[0].part.outline).size();
+    settings.cloths.at(std::string(plies[0].cloth.name)).roll_mm = 0.6 * size.y;
+
+    const Layup layup = bare_layup(plug, settings);
+    const LaidSurface surface = surface_of(layup, "mould-1");
+    REQUIRE(surface.pieces.size() == 3);
+    CHECK(surface.pieces_cut == 1);
+    int narrow = 0, wide = 0;
+    for (const ClothPiece& piece : surface.pieces) {
+        const bool is_first = piece.runs == std::vector<std::size_t>{0};
+        (is_first ? narrow : wide) += piece.plies;
+        const double width = bounding_box(piece.part.outline).size().y;
+        CHECK(width == Approx(is_first ? (size.y + settings.kit.overlap.mm()) / 2 : size.y).margin(1.5));
+    }
+    CHECK(narrow == 2 * plies[0].count);
+    CHECK(wide == alike.ply_count() - plies[0].count);
+    // By hand: as wide as 0.6 of the roll, strips lie one behind the other, two a ply; no other cloth needs more.
+    const auto metres = [](const Layup& of, const std::string& item) {
+        const auto line = std::ranges::find(of.kit.lines, item, &KitLine::item);
+        return line == of.kit.lines.end() ? 0.0 : line->amount;
+    };
+    const Layup before = bare_layup(plug, Settings{});
+    for (std::size_t r = 1; r < plies.size(); ++r) {
+        const std::string name(plies[r].cloth.name);
+        if (name != plies[0].cloth.name) CHECK(metres(layup, name) == metres(before, name));
+    }
+    double strips = 0;
+    int count = 0;
+    for (const LaidSurface& of : layup.surfaces)
+        for (const ClothPiece& piece : of.pieces)
+            for (const std::size_t r : piece.runs)
+                if (of.laminate.plies[r].cloth.name == plies[0].cloth.name) {
+                    strips += of.laminate.plies[r].count * bounding_box(piece.part.outline).size().x;
+                    count += of.laminate.plies[r].count;
+                }
+    CHECK(metres(layup, std::string(plies[0].cloth.name)) == Approx((strips + 10 * (count - 1)) / 1000));
+}
+
 TEST_CASE("pieces lie in rows across the roll", "[stages][layup]") {
     CHECK(roll_length_mm({}, 1000, 10) == 0);
     CHECK(roll_length_mm({{400, 300}}, 1000, 10) == 400);
