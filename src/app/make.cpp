@@ -75,6 +75,9 @@ void write_cloth(OutputFolder& folder, const Build& build) {
             tilings.push_back(tile_drawing(drawing, settings.paper));
             by_hand.push_back(hand_pattern(piece.part, settings.units));
         }
+    for (const LaidSurface& surface : build.design.layup.surfaces)
+        for (const FlatPiece& flat : surface.flats)
+            if (flat.trouble.empty()) write_drawing(folder, "layup/" + flat.part.id, draw_part(flat.part));
     if (tilings.empty()) return;
     write_templates_pdf(tilings, settings.paper, settings.units, folder.add("layup/templates.pdf"));
     folder.write("layup/by-hand.pdf", hand_patterns_pdf(by_hand, settings, build.design.posed.plug.name));

@@ -1,11 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "files/page_layup.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 #include "files/markup.hpp"
 #include "files/page_table.hpp"
 
 namespace cradlewright {
 namespace {
+
+/// Wet mat and peel ply pull to so much. Source: assumed.
+constexpr double most_give = 0.1;
 
 class LayupPage {
 public:
@@ -22,7 +28,7 @@ public:
                    "the "
                    "span, and smooth outward along warp and weft before anything else. Crosses with one number on two "
                    "pieces come to lie on each other.") +
-               pieces() + pours() + shopping() +
+               pieces() + flats() + pours() + shopping() +
                paragraph(
                    "Shear is how far the threads turn from the square; where it reaches the weave's lock angle "
                    "the cloth wrinkles, so it is cut into pieces before. A net of threads that neither stretch nor "
@@ -59,6 +65,33 @@ private:
         for (std::size_t n = 0; n < piece.runs.size(); ++n)
             text += (n == 0 ? ": " : ", ") + escape_markup(surface.laminate.plies[piece.runs[n]].cloth.name);
         return text;
+    }
+
+    [[nodiscard]] std::string flats() const {
+        Table table(
+            "The same places laid flat without shear, for mat, peel ply and film",
+            {{"Pattern"}, {"Of"}, {"On the surface", Cell::number}, {"Flat", Cell::number}, {"The sheet must give"}});
+        const auto area = [](double mm2) { return fixed(mm2 / 1e6, 3) + " m&sup2;"; };
+        const auto percent = [](double strain) { return fixed(100 * std::abs(strain), 1) + " %"; };
+        for (const LaidSurface& surface : layup_.surfaces)
+            for (const FlatPiece& flat : surface.flats) {
+                const std::string by =
+                    percent(flat.least_strain) + " shorter to " + percent(flat.most_strain) + " longer";
+                std::string give = by;
+                if (!flat.trouble.empty())
+                    give = escape_markup(flat.trouble);
+                else if (flat.is_exact())
+                    give = "nothing: it unrolls";
+                else if (std::max(-flat.least_strain, flat.most_strain) > most_give)
+                    give = by + ", more than sheet does: slit it from the edge and lap";
+                table.row({"<code>" + flat.part.id + "</code>", escape_markup(surface.what), area(flat.surface_mm2),
+                           flat.trouble.empty() ? area(flat.flat_mm2) : "&ndash;", give});
+            }
+        return table.html() +
+               paragraph(
+                   "A weave takes bends both ways by shear and is cut by the patterns above; what cannot shear is cut "
+                   "by these and stretched, torn at the edge (mat) or slit and lapped where it must give more than a "
+                   "few percent.");
     }
 
     [[nodiscard]] std::string pours() const {

@@ -363,17 +363,31 @@ Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
             {"size_mm", point(size)}};
 }
 
+Json flat_json(const LaidSurface& surface, const FlatPiece& flat) {
+    const bool is_flat = flat.trouble.empty();
+    const auto known = [&](Json value) { return is_flat ? std::move(value) : Json(); };
+    return {{"id", flat.part.id},
+            {"surface", surface.id},
+            {"surface_mm2", number(flat.surface_mm2)},
+            {"flat_mm2", known(number(flat.flat_mm2))},
+            {"least_strain", known(fine_number(flat.least_strain))},
+            {"most_strain", known(fine_number(flat.most_strain))},
+            {"is_exact", flat.is_exact()},
+            {"trouble", flat.trouble}};
+}
+
 Json layup_json(const Design& design) {
     const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
     const Layup& layup = design.layup;
     const LayupKit& kit = layup.kit;
     double area = 0;
-    Json cloth = Json::array(), surfaces = Json::array();
+    Json cloth = Json::array(), flats = Json::array(), surfaces = Json::array();
     for (std::size_t n = 0; n < layup.surfaces.size(); ++n) {
         const LaidSurface& surface = layup.surfaces[n];
         const LayupKit::Pour& pour = kit.pours[n];
         if (surface.is_mould) area += surface.area_mm2;
         for (const ClothPiece& piece : surface.pieces) cloth.push_back(piece_json(surface, piece));
+        for (const FlatPiece& flat : surface.flats) flats.push_back(flat_json(surface, flat));
         surfaces.push_back({{"id", surface.id},
                             {"area_mm2", number(surface.area_mm2)},
                             {"mesh_deviation_mm", number(surface.deviation_mm)},
@@ -389,6 +403,7 @@ Json layup_json(const Design& design) {
     Json json;
     json["surface_area_mm2"] = planned(number(area));
     json["cloth"] = planned(std::move(cloth));
+    json["flat"] = planned(std::move(flats));
     json["fibre_kg"] = planned(fine_number(kit.fibre_kg));
     json["resin_kg"] = planned(fine_number(kit.resin_kg));
     json["hardener_kg"] = planned(fine_number(kit.hardener_kg));

@@ -57,6 +57,8 @@ Spread least_lock(const std::vector<PlyRun>& plies) {
 
 }  // namespace
 
+bool FlatPiece::is_exact() const { return trouble.empty() && std::max(-least_strain, most_strain) <= exact_strain; }
+
 double LaidSurface::cloth_mm2() const {
     double sum = 0;
     for (const ClothPiece& piece : pieces) sum += piece.plies * piece.area_mm2();

@@ -11,6 +11,8 @@
 #include "cradlewright/geom/polyline.hpp"
 #include "geom/cloth_net.hpp"
 #include "geom/point_index.hpp"
+#include "stages/layup_flat.hpp"
+#include "stages/layup_outline.hpp"
 
 namespace cradlewright {
 namespace {
@@ -22,9 +24,8 @@ constexpr double rim_cells = 1.5;        // from the surface's rim: an outline t
 constexpr double scrap_cells2 = 6;       // smaller places, and those the size of an overlap, the neighbours cover
 constexpr double mat_shear_rad = 0.785;  // 45 deg: strands slide, but a pattern sheared further is none. Assumed
 constexpr double match_every_mm = 80;
-constexpr double fit_mm = 0.5;     // of cut lines in cloth
 constexpr double joined_mm = 0.5;  // slits narrower than twice this are no slits
-constexpr double cross_mm = 5, text_mm = 8, arrow_mm = 60;
+constexpr double cross_mm = 5, text_mm = 8;
 
 /// The net's place at a point of the flat cloth, from the nearest nodes round it.
 Vec3 place_on(const ClothNet& net, Vec2 flat) {
@@ -47,7 +48,7 @@ Vec3 place_on(const ClothNet& net, Vec2 flat) {
 Polygons piece_at_start(const ClothNet& net, double shear_rad) {
     Polygons all = offset(offset(net.outline(shear_rad), joined_mm), -joined_mm);
     for (auto& loop : all)
-        if (std::vector<Vec2> few = thinned(loop, fit_mm); few.size() > 2) loop = std::move(few);
+        if (std::vector<Vec2> few = thinned(loop, cloth_fit_mm); few.size() > 2) loop = std::move(few);
     const std::vector<Vec2>* best = nullptr;
     for (const auto& loop : all)
         if (area_of({loop}) > 0 && (contains({loop}, {0, 0}) || best == nullptr)) best = &loop;
@@ -77,6 +78,7 @@ public:
         }
         rim_index_.emplace(rim_);
         wanted_.assign(mesh.face_count(), 1);
+        taken_by_.assign(mesh.face_count(), none);
     }
 
     void cut() {
@@ -92,11 +94,12 @@ public:
                 if (!add_piece(*part, limit, needed + 1 == told)) break;
             } else {
                 const ClothNet net = lay(part->middle, limit, wanted_);
-                if (!cover(net, piece_at_start(net, limit))) break;
+                if (!cover(net, piece_at_start(net, limit), none)) break;
             }
         }
         surface_.pieces_needed = std::max(1, needed);
         add_match_marks();
+        flatten_pieces();
         cut_to_roll();
         name_pieces();
     }
@@ -117,9 +120,9 @@ private:
     }
 
     /// Strikes out what a piece covers. False when that is nothing.
-    bool cover(const ClothNet& net, const Polygons& piece) {
+    bool cover(const ClothNet& net, const Polygons& piece, std::size_t piece_number) {
         std::vector<Vec3> used;
-        const Polygons round = offset(piece, net.cell_mm / 2, fit_mm);
+        const Polygons round = offset(piece, net.cell_mm / 2, cloth_fit_mm);
         for (const NetNode& node : net.nodes)
             if (contains(round, Vec2{double(node.i), double(node.j)} * net.cell_mm)) used.push_back(node.at);
         if (used.empty()) return false;
@@ -128,7 +131,8 @@ private:
         const double reach = std::max(reach_cells * net.cell_mm, settings_.kit.overlap.mm());
         bool is_any = false;
         for (FaceId f = 0; f < wanted_.size(); ++f)
-            if (wanted_[f] && index.nearest(middle_[f], reach)) wanted_[f] = 0, is_any = true;
+            if (wanted_[f] && index.nearest(middle_[f], reach))
+                wanted_[f] = 0, taken_by_[f] = piece_number, is_any = true;
         return is_any;
     }
 
@@ -174,7 +178,7 @@ private:
         ClothNet net = lay(part.middle, shear, wanted);
         ClothPiece piece;
         piece.net_outline = piece_at_start(net, shear);
-        if (!cover(net, piece.net_outline)) return false;
+        if (!cover(net, piece.net_outline, nets_.size())) return false;
         // What is left after the last piece is counted on, and given to that piece all the same.
         if (is_last && largest_wanted()) {
             net = lay(part.middle, shear = most_shear_rad, wanted);
@@ -193,45 +197,46 @@ private:
         return true;
     }
 
+    /// What no piece took lies under its neighbours' overlaps, and goes to one of them.
+    void share_out_rest() {
+        std::vector<FaceId> reached;
+        for (FaceId f = 0; f < taken_by_.size(); ++f)
+            if (taken_by_[f] != none) reached.push_back(f);
+        for (std::size_t n = 0; n < reached.size(); ++n)
+            for (unsigned k = 0; k < 3; ++k) {
+                const FaceId next = net_surface_.adjacency()[3 * reached[n] + k];
+                if (next == no_id || taken_by_[next] != none) continue;
+                taken_by_[next] = taken_by_[reached[n]];
+                reached.push_back(next);
+            }
+    }
+
+    void flatten_pieces() {
+        share_out_rest();
+        for (std::size_t n = 0; n < surface_.pieces.size(); ++n) {
+            FlatPlace place{{}, surface_.pieces[n].start, warp_};
+            for (FaceId f = 0; f < taken_by_.size(); ++f)
+                if (taken_by_[f] == n) place.faces.push_back(f);
+            FlatPiece& flat = surface_.flats.emplace_back(
+                flatten_piece(net_surface_.mesh(), net_surface_.adjacency(), place, settings_.kit));
+            flat.part.id = "flat-" + surface_.id + (surface_.pieces.size() > 1 ? "-" + std::to_string(n + 1) : "");
+            flat.part.note = "for what does not shear: mat, peel ply, film";
+        }
+    }
+
     [[nodiscard]] bool is_seam(const ClothNet& net, Vec3 place) const {
         return !rim_index_->nearest(place, rim_cells * net.cell_mm);
     }
 
-    /// The outline with overlap at seams and margin past the surface's rim.
     void finish(ClothPiece& piece, const ClothNet& net) {
-        const double margin = settings_.kit.cloth_margin.mm(), lap = settings_.kit.overlap.mm();
-        const bool is_wide_at_seam = lap > margin;
-        Polygons wide;  // edges that take the wider of the two
-        for (const auto& loop : piece.net_outline)
-            for (std::size_t k = 0; k < loop.size(); ++k) {
-                const Vec2 a = loop[k], b = loop[(k + 1) % loop.size()];
-                if (is_seam(net, place_on(net, (a + b) * 0.5)) != is_wide_at_seam) continue;
-                const Vec2 along = normalized(b - a), aside{-along.y * joined_mm, along.x * joined_mm};
-                wide.push_back({a - aside, b - aside, b + aside, a + aside});
-            }
-        set_outline(piece, unite(offset(piece.net_outline, std::min(margin, lap), fit_mm),
-                                 offset(unite(wide), std::max(margin, lap) - joined_mm, fit_mm)));
+        const auto at_seam = [&](Vec2 p) { return is_seam(net, place_on(net, p)); };
+        set_outline(piece, with_margins(piece.net_outline, at_seam, settings_.kit));
     }
 
     void set_outline(ClothPiece& piece, const Polygons& loops) const {
-        piece.part.outline = {};
         piece.part.fit = {};
-        double most = 0;
-        for (const auto& loop : loops) {
-            const double area = area_of({loop});
-            if (area > most) {
-                most = area;
-                piece.part.outline.outer = fitted(make_loop(loop, CutKind::rough), fit_mm, piece.part.fit);
-            }
-        }
-        // What is left open between overlaps is no hole to cut.
-        const double least_hole_mm2 = 4 * settings_.kit.overlap.mm() * settings_.kit.overlap.mm();
-        for (const auto& loop : loops)
-            if (area_of({loop}) < -least_hole_mm2)
-                piece.part.outline.holes.push_back(fitted(make_loop(loop, CutKind::rough), fit_mm, piece.part.fit));
+        piece.part.outline = cut_region(loops, settings_.kit, piece.part.fit);
     }
-
-    static Mark line(std::vector<Vec2> points) { return {MarkKind::line, std::move(points), {}, 0}; }
 
     /// Crosses with one number on two pieces where their seam lies.
     void add_match_marks() {
@@ -339,18 +344,7 @@ private:
             part.stock = cloth.name;
             part.thickness_mm = ply_thickness_mm(cloth, settings_.laminate_mould.resin_density.kg_mm3());
             part.note = plies_text(piece) + ", warp along the arrow";
-            for (const auto& loop : piece.net_outline) {
-                std::vector<Vec2> closed = loop;
-                closed.push_back(loop.front());
-                part.marks.push_back(line(std::move(closed)));
-            }
-            const Box2 box = bounding_box(part.outline);
-            const double y = std::clamp(0.0, box.low.y + 2 * cross_mm, std::max(box.low.y, box.high.y - 2 * cross_mm));
-            part.marks.push_back({MarkKind::cross, {{0, y}}, {}, cross_mm});
-            part.marks.push_back(line({{0, y}, {arrow_mm, y}}));
-            part.marks.push_back(
-                line({{arrow_mm - text_mm, y + text_mm / 2}, {arrow_mm, y}, {arrow_mm - text_mm, y - text_mm / 2}}));
-            part.marks.push_back({MarkKind::text, {{cross_mm, y + text_mm / 2}}, "warp", text_mm});
+            add_cloth_marks(part, piece.net_outline);
         }
     }
 
@@ -361,8 +355,10 @@ private:
     std::vector<Vec3> middle_, rim_;
     std::vector<double> area_;
     std::optional<PointIndex> rim_index_;
-    std::vector<std::uint8_t> wanted_;  // a face each: 1 = no piece covers it yet
-    std::vector<ClothNet> nets_;        // of surface_.pieces before these are cut to the roll
+    static constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
+    std::vector<std::uint8_t> wanted_;   // a face each: 1 = no piece covers it yet
+    std::vector<std::size_t> taken_by_;  // a face each: the piece that was laid on it first
+    std::vector<ClothNet> nets_;         // of surface_.pieces before these are cut to the roll
 };
 
 }  // namespace

@@ -24,6 +24,19 @@ struct ClothPiece {
     [[nodiscard]] double area_mm2() const { return area_of(part.outline); }
 };
 
+/// One piece's place of the surface spread out as rigid as possible: for what does not shear, such as mat, peel ply and
+/// film, and a second opinion on the net.
+struct FlatPiece {
+    PlatePart part;                            ///< as ClothPiece::part; no outline where there is `trouble`
+    double surface_mm2 = 0, flat_mm2 = 0;      ///< of the place; of the same laid flat
+    double least_strain = 0, most_strain = 0;  ///< what the sheet must give: shortest and longest by area, 1 % and 99 %
+    std::string trouble;                       ///< why it cannot be laid flat, or empty
+    /// Nothing to give: the pattern is exact.
+    [[nodiscard]] bool is_exact() const;
+};
+/// Sheet that gives no more than this lies smooth. Source: assumed, 2 mm in a metre.
+inline constexpr double exact_strain = 0.002;
+
 /// A surface that plies are laid on, and its cloth. Every ply is cut alike, but where a piece is wider than one cloth's
 /// roll and not than another's.
 struct LaidSurface {
@@ -37,8 +50,9 @@ struct LaidSurface {
     double cell_mm = 0;                   ///< of the net
     std::shared_ptr<const TriMesh> mesh;  ///< the clean mesh, fixture frame; null where none could be made
     std::vector<ClothPiece> pieces;
-    std::string trouble;    ///< why no cloth was cut, or empty
-    int pieces_cut = 1;     ///< before strips for the roll
+    std::vector<FlatPiece> flats;  ///< a piece each, before strips for the roll
+    std::string trouble;           ///< why no cloth was cut, or empty
+    int pieces_cut = 1;            ///< before strips for the roll
     int pieces_needed = 1;  ///< so that none shears beyond cut_share; more than were cut when kit.pieces forbade it
     [[nodiscard]] double cloth_mm2() const;  ///< all pieces of a ply, with margins; mean of the plies
     [[nodiscard]] int ply_count() const;

@@ -162,6 +162,28 @@ TEST_CASE("only the plies of a narrow roll are cut into strips", "[stages][layup
     CHECK(metres(layup, std::string(plies[0].cloth.name)) == Approx((strips + 10 * (count - 1)) / 1000));
 }
 
+TEST_CASE("the net's pieces are also laid flat", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_elliptic_cylinder(60, 20, 300, 96, 60));
+    const LaidSurface surface = surface_of(bare_layup(plug, Settings{}), "part-1");
+    REQUIRE(surface.flats.size() == std::size_t(surface.pieces_cut));
+    double flat = 0, on_surface = 0;
+    for (const FlatPiece& piece : surface.flats) {
+        REQUIRE(piece.trouble.empty());
+        flat += piece.flat_mm2;
+        on_surface += piece.surface_mm2;
+        CHECK(area_of(piece.part.outline) > piece.flat_mm2);
+        CHECK(piece.least_strain <= piece.most_strain);
+    }
+    CHECK(on_surface == Approx(surface.area_mm2).epsilon(1e-6));
+    // Half an ellipse's circumference by the length, and two ends of half an ellipse. Source: arc length, closed form.
+    double around = 0;
+    for (int i = 0; i < 100000; ++i) {
+        const double t = std::numbers::pi * (i + 0.5) / 100000;
+        around += std::hypot(60 * std::sin(t), 20 * std::cos(t)) * std::numbers::pi / 100000;
+    }
+    CHECK(flat == Approx(around * 300 + std::numbers::pi * 60 * 20).epsilon(0.02));
+}
+
 TEST_CASE("pieces lie in rows across the roll", "[stages][layup]") {
     CHECK(roll_length_mm({}, 1000, 10) == 0);
     CHECK(roll_length_mm({{400, 300}}, 1000, 10) == 400);
