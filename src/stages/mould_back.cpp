@@ -36,7 +36,7 @@ constexpr double least_pitch_mm = 30;  // two plates closer than this are one
 
 /// Axes of a stand at the fixture's origin, the bench still to be found.
 Frame3 stand_axes(const Pose& pose, int half, double tilt_rad) {
-    const Vec3 up = normalized(half == 1 ? -pose.pull_fixture : pose.pull_fixture);
+    const Vec3 up = -pose.pull_of(half);
     Frame3 frame = frame_from_normal({}, up, {1, 0, 0});
     const Vec3 front = frame.y.y < 0 ? -frame.y : frame.y;
     frame.z = normalized(up * std::cos(tilt_rad) + front * std::sin(tilt_rad));
@@ -189,16 +189,14 @@ private:
         return found;
     }
 
-    [[nodiscard]] std::vector<double> stations_across() const {
-        const Stretch span = extent(back_.halves.front().stand.x);
+    [[nodiscard]] std::vector<double> stations_across(Vec3 axis) const {
+        const Stretch span = extent(axis);
         const double inset = std::max(end_share * span.width(), t_ / 2);
         const double low = span.low + inset, high = span.high - inset;
         if (high - low < least_pitch_mm) return {span.middle()};
         const double most = options_.stiffener_spacing.mm();
         const auto least = static_cast<std::size_t>(std::ceil((high - low) / (most + t_) - 1e-9)) + 1;
-        return clear_stations(low, high, std::max<std::size_t>(2, least), t_,
-                              obstacles_along(back_.halves.front().stand.x), most)
-            .at;
+        return clear_stations(low, high, std::max<std::size_t>(2, least), t_, obstacles_along(axis), most).at;
     }
 
     /// Counted toward the front, so that both halves have them at one place: about the middle of the area within the
@@ -296,21 +294,23 @@ private:
     }
 
     void add_plates() {
-        const std::vector<double> across = stations_across();
-        const bool is_level = options_.stand_tilt.rad() == 0;
-        const std::vector<double> heights_across = heights_for(across);
         Cut cut_across, cut_along;
+        const auto are_parallel = [](Vec3 a, Vec3 b) { return norm(cross(a, b)) < 1e-9; };
         for (std::size_t h = 0; h < back_.halves.size(); ++h) {
             BackHalf& back = back_.halves[h];
             const double to_front = back.stand.y.y < 0 ? -1 : 1;
+            const std::vector<double> across = stations_across(back.stand.x);
             const std::vector<double> along = stations_along(back.stand.y * to_front);
             const Frame3 frame_across = drawn_in(back.stand, false), frame_along = drawn_in(back.stand, true);
             std::vector<double> middles;  // heights over the drawing of plates along, which looks to -y
             for (const double v : along) middles.push_back(-v * to_front);
-            // Sections of the plug serve both halves where their planes are the same.
-            const bool cuts_across = h == 0, cuts_along = h == 0 || !is_level;
+            // Sections of the plug serve both halves where their planes are the same: not on a tilted stand, nor where
+            // half 2 has a pull of its own.
+            const Frame3& first = back_.halves.front().stand;
+            const bool cuts_across = h == 0 || !are_parallel(back.stand.x, first.x);
+            const bool cuts_along = h == 0 || !are_parallel(back.stand.y, first.y);
             run_together({[&] {
-                              if (cuts_across) cut_across = cut_plug(frame_across, heights_across);
+                              if (cuts_across) cut_across = cut_plug(frame_across, heights_for(across));
                           },
                           [&] {
                               if (cuts_along) cut_along = cut_plug(frame_along, heights_for(middles));

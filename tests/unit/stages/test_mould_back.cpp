@@ -260,6 +260,7 @@ TEST_CASE("the shopping list gets strip and tabbing by the plates' edges", "[sta
         for (const BackPlate& plate : half.plates) edges += polyline_length(plate.edge, false);
     CHECK(back.strip_length_mm() == Approx(edges));
     LayupKit kit;
+    kit.pours = {{.surface = "mould-1"}, {.surface = "mould-2"}, {.surface = "part-1"}};
     add_to_kit(kit, back, rig.settings);
     REQUIRE(kit.lines.size() == 4);
     CHECK(kit.lines[0].amount == Approx(edges / 1000));
@@ -270,6 +271,14 @@ TEST_CASE("the shopping list gets strip and tabbing by the plates' edges", "[sta
     const double fibre = 2 * 2 * edges * rig.settings.mould.tab_width.mm() * cloth.areal_mass_kg_mm2;
     const double wanted = fibre * (1 / cloth.fibre_mass_fraction - 1) * (1 + rig.settings.kit.waste);
     CHECK(kit.lines[2].amount + kit.lines[3].amount == Approx(wanted));
+    // Each half's own, which add up.
+    CHECK(kit.pours[0].strip_mm + kit.pours[1].strip_mm == Approx(edges));
+    CHECK(kit.pours[0].tab_resin_kg + kit.pours[1].tab_resin_kg == Approx(kit.lines[2].amount));
+    CHECK(kit.pours[0].tab_hardener_kg + kit.pours[1].tab_hardener_kg == Approx(kit.lines[3].amount));
+    CHECK(kit.pours[0].tab_mm2 + kit.pours[1].tab_mm2 ==
+          Approx(tab_plies * 2 * edges * rig.settings.mould.tab_width.mm()));
+    CHECK(kit.pours[1].strip_mm > 0);
+    CHECK(kit.pours[2].strip_mm == 0);
 }
 
 }  // namespace cradlewright
