@@ -141,6 +141,8 @@ std::string steeper_locator(const Design& design, double missing_rad) {
     Settings settings = design.settings;
     const double deg =
         rounded_to(Angle::rad(settings.mould.locator_draft.rad() + missing_rad).deg(), 0.5, Rounding::up);
+    constexpr double most_deg = 45;  // the setting's range
+    if (deg > most_deg) return {};
     settings.mould.locator_draft = Angle::deg(deg);
     try {
         locator_shape(settings);

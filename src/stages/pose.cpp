@@ -125,8 +125,8 @@ void find_pull_2(const PoseOptions& options, const Frame3& plug_to_fixture, Pose
     const double apart = std::numbers::pi - pose.pulls_lean_rad();
     if (apart < std::numbers::pi / 2 + same_direction_rad)
         throw Error(ErrorCode::bad_input, "pose.pull-2",
-                    "half 2 would leave " + fixed(Angle::rad(apart).deg(), 1) +
-                        " deg from half 1's pull, and half 1 lies within 90 deg of that",
+                    "it lies " + fixed(Angle::rad(apart).deg(), 1) +
+                        " deg from half 1's pull; within 90 deg of that half 1 is in half 2's way",
                     "tell a direction on half 2's side of the parting line, or opposite");
 }
 
