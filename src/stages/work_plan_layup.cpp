@@ -291,17 +291,24 @@ private:
         const MouldBack& mould = in_.back;
         double tabs_mm = 0;
         for (const BackPlate& plate : back.plates) tabs_mm += plate.tab_mm;
+        std::vector<std::string> plates, straps;
+        for (const BackPlate& plate : back.plates) (plate.edge.empty() ? straps : plates).push_back(plate.part.id);
+        if (plates.empty()) std::swap(plates, straps);
         WorkStep& trim =
             add("back", "Trim the rim of " + half, "Saw the flange's rim to the panel's outline and break the edge.");
         trim.cautions = {caution_dust, caution_blades};
         WorkStep& set = add("plates", "Set the plates behind " + half,
-                            "Slot " + back.plates.front().part.id + " to " + back.plates.back().part.id +
+                            (straps.empty() ? std::string()
+                                            : "On a flat bench butt the pieces of the plates along, glue and screw " +
+                                                  named(straps) + " over their joints. ") +
+                                "Slot " + named(plates) +
                                 " together dry and lower them on the back, at the places that the report's plan of the "
                                 "mould's back shows, while the half still sits on the plug. Stick a soft strip of " +
                                 words_.len(mould.strip_mm) +
                                 " along each inner edge first, so that nothing prints through. Outer edges must lie in "
                                 "one plane: sight along them, pack the strip where one stands low, plane nothing.");
-        set.amounts = {a_count("plates", double(back.plates.size()))};
+        set.amounts = {a_count("plates", double(plates.size()))};
+        if (!straps.empty()) set.amounts.push_back(a_count("straps", double(straps.size())));
         WorkStep& tab = add("tabs", "Tab the plates on",
                             "Roughen the back beside them and wipe the dust off. Lay " + std::to_string(tab_plies) +
                                 " plies of " + mould.tab_cloth + ", " + words_.len(in_.settings.mould.tab_width.mm()) +

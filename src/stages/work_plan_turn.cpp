@@ -313,6 +313,9 @@ std::vector<WorkStep> steps_of_opening(const WorkInput& input) {
                 .cautions = {caution_opening};
         WorkStep& lift = add("half-2", "Lift half 2 off",
                              way_of_half_2(input.posed.pose) + " Half 1 stays where it is, with the plug in it.");
+        if (find_plated(input.back, 2) != nullptr)
+            lift.text +=
+                " Turn half 2 over and stand it on its own plates, on a bench that does not rock; clamp it there.";
         if (const BackHalf* half = find_plated(input.back, 2); half != nullptr && half->trouble.empty())
             lift.amounts = {a_mass("half 2 with its plates", half->mass_kg())};
         else if (const double mass = mould_mass_kg(input, 2); mass > 0)

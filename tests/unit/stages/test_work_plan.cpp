@@ -159,6 +159,9 @@ TEST_CASE("work: plates behind the mould are set, tabbed and turned over with it
     CHECK(amount(*find(both, "opening-half-2"), "half 2 with its plates") == Approx(2.1));
     // Density of the catalog, whatever it is: volume times density, and the tabs.
     const double density = material(stock(job.settings, "birch-ply-9").material).density_kg_mm3.value;
+    REQUIRE(find(plan, "cut-back-plates") != nullptr);
+    CHECK(amount(*find(plan, "cut-back-plates"), "plates behind half 1") == 1);
+    CHECK(find(bare, "cut-back-plates") == nullptr);
     CHECK(plan.turn_over.mass_kg - bare.turn_over.mass_kg == Approx(200 * 60 * 9 * density + 0.025));
     CHECK(plan.turn_over.centre.z > bare.turn_over.centre.z);
 }
