@@ -2,6 +2,7 @@
 #include "files/page_layup.hpp"
 
 #include "files/markup.hpp"
+#include "files/page_pictures.hpp"
 #include "files/page_table.hpp"
 
 namespace cradlewright {
@@ -95,7 +96,7 @@ private:
         for (const Pour::Cloth& cloth : kits.front()->cloths)
             row(escape_markup(cloth.name), [&](const Pour& p) { return cloth_text(p, cloth.name); });
         row("Peel ply",
-            [&](const Pour& p) { return std::to_string(p.peel_pieces) + " pieces, " + m2(p.peel_ply_mm2); });
+            [&](const Pour& p) { return count_text(p.peel_pieces, "piece", "pieces") + ", " + m2(p.peel_ply_mm2); });
         row("Resin", [&](const Pour& p) { return kg(p.resin_kg); });
         row("Hardener", [&](const Pour& p) { return kg(p.hardener_kg); });
         row("Batches of " + kg(layup_.kit.batch_kg), [&](const Pour& p) { return std::to_string(p.batches); });
@@ -109,12 +110,15 @@ private:
         row("Soft strip under them", [&](const Pour& p) { return len(p.strip_mm); });
         return table.html();
     }
+    [[nodiscard]] static std::string count_text(int count, std::string_view one, std::string_view many) {
+        return counted(static_cast<std::size_t>(count), one, many);
+    }
     [[nodiscard]] static std::string m2(double mm2) { return fixed(mm2 / 1e6, 2) + " m&sup2;"; }
     [[nodiscard]] static std::string cloth_text(const LayupKit::Pour& pour, const std::string& name) {
         for (const LayupKit::Pour::Cloth& cloth : pour.cloths)
             if (cloth.name == name)
-                return std::to_string(cloth.plies) + " plies, " + std::to_string(cloth.pieces) + " pieces, " +
-                       m2(cloth.area_mm2);
+                return count_text(cloth.plies, "ply", "plies") + ", " + count_text(cloth.pieces, "piece", "pieces") +
+                       ", " + m2(cloth.area_mm2);
         return "&ndash;";
     }
 

@@ -191,7 +191,8 @@ private:
             if (half.plates.empty()) continue;
             std::vector<Picture> across, along;
             for (const BackPlate& plate : half.plates)
-                (plate.is_along ? along : across).push_back(draw_back_plate(half, plate, units_));
+                if (!plate.edge.empty())  // a strap is a rectangle, of the size in the cut list
+                    (plate.is_along ? along : across).push_back(draw_back_plate(half, plate, units_));
             flow_.pictures(std::vector<Picture>{draw_back_plan(design_, half)}, wide());
             flow_.pictures(across, two_a_row * wide());
             flow_.pictures(along, three_a_page * wide());
