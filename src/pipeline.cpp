@@ -17,7 +17,8 @@ namespace cradlewright {
 namespace {
 
 constexpr int most_pull_rounds = 4;
-constexpr double settled_dot = 0.999999;  // 0.08 deg
+constexpr double most_toward_half_1 = 0.087;  // 5 deg past square. Source: assumed, the flange must still let go
+constexpr double settled_dot = 0.999999;      // 0.08 deg
 
 Parted part_plug(const Plug& plug, const Settings& settings, const PoseOptions& pose) {
     const double lowest = settings.cradle.clearance.mm() + settings.cradle.pad.mm();
@@ -36,12 +37,31 @@ Parted part_with_best_pull(const Plug& plug, const Settings& settings) {
     PoseOptions pose = settings.pose;
     Parted p = part_plug(plug, settings, pose);
     for (int round = 0; round < most_pull_rounds && p.parting.is_found(); ++round) {
-        if (dot(p.release.best_pull_plug, p.posed.pose.pull_plug) > settled_dot) break;
-        pose.pull = direction_text(p.release.best_pull_plug);
+        if (dot(p.release.best1.direction_plug, p.posed.pose.pull_plug) > settled_dot) break;
+        pose.pull = direction_text(p.release.best1.direction_plug);
         p = part_plug(plug, settings, pose);
     }
     p.posed.pose.pull_from = "best: largest least draft of half 1";
     return p;
+}
+
+/// `best` pull of half 2: the parting line does not hang on it, so what is parted stays and only half 2 is measured
+/// anew. Where no pull frees more than the opposite of half 1's, or only one that half 1 is in the way of, that one is
+/// kept.
+void take_best_pull_2(const Settings& settings, Parted& p) {
+    if (settings.pose.pull_2 != "best" || !p.parting.is_found()) return;
+    Pose& pose = p.posed.pose;
+    const HalfPull& best = p.release.best2;
+    if (!(best.draft_deg > best.told_draft_deg) || !(dot(best.direction_plug, pose.pull_plug) < -most_toward_half_1)) {
+        pose.pull2_from = "best: no pull of half 2 frees more than the opposite of half 1's";
+        return;
+    }
+    pose.pull2_plug = best.direction_plug;
+    pose.pull2_scan = pose.plug_in_scan.direction_to_parent(pose.pull2_plug);
+    pose.pull2_fixture = pose.scan_to_fixture.direction_to_parent(pose.pull2_scan);
+    pose.pull2_from = "best: largest least draft of half 2";
+    p.map = map_release(p.posed);
+    p.release = measure_release(p.posed, p.map, p.parting, settings.release);
 }
 
 /// All but the triangles.
@@ -94,8 +114,10 @@ Plug with_extensions(const Plug& plug, const Settings& settings) {
 }
 
 Parted part(const Plug& plug, const Settings& settings) {
-    return settings.pose.pull == "best" ? part_with_best_pull(plug, settings)
-                                        : part_plug(plug, settings, settings.pose);
+    Parted p =
+        settings.pose.pull == "best" ? part_with_best_pull(plug, settings) : part_plug(plug, settings, settings.pose);
+    take_best_pull_2(settings, p);
+    return p;
 }
 
 Designed design_from(Parted parted, const Settings& told, const Progress& progress) {

@@ -126,6 +126,12 @@ Sweep tried(const Sweeper& sweeper, const std::vector<double>& tilts, std::optio
     Sweep sweep;
     sweep.units = settings.units;
     sweep.note = what_stays(settings.pose.pull);
+    const std::string& pull_2 = settings.pose.pull_2;
+    if (pull_2 != "opposite")
+        sweep.note += std::string(sweep.note.empty() ? "" : "; ") + "half 2's pull is " +
+                      (pull_2 == "best"       ? "sought anew at each tilt"
+                       : pull_2 == "vertical" ? "straight down at each tilt"
+                                              : "fixed to the plug");
     try_all(sweeper, tilts, progress, run, sweep);
     for (SweepRow& row : sweep.rows) {
         row.is_told = told == row.tilt_rad;

@@ -349,6 +349,12 @@ void check_pull(std::string_view typed, std::string_view place) {
     }
 }
 
+void check_pull_2(std::string_view typed, std::string_view place) {
+    if (typed != "opposite" && typed != "vertical" && typed != "plug-down" && typed != "best") {
+        check_vector(typed, place, "opposite, vertical, plug-down, best");
+    }
+}
+
 void check_scan_axis(std::string_view typed, std::string_view place) {
     const std::string_view axis = typed.substr(typed.starts_with('-') ? 1 : 0);
     if (typed != "auto" && axis != "x" && axis != "y" && axis != "z") {
@@ -503,6 +509,11 @@ void add_scan_rows(std::vector<SettingRow>& rows) {
          text("pose.pull", at(&S::pose, &PoseOptions::pull), check_pull,
               "Direction in which half 1 leaves: vertical, plug-up, best, or X,Y,Z in the plug frame.",
               practice("the first half is lifted straight up")),
+         text("pose.pull-2", at(&S::pose, &PoseOptions::pull_2), check_pull_2,
+              "Direction in which half 2 leaves: opposite to half 1's, vertical (down), plug-down, best, or X,Y,Z in "
+              "the "
+              "plug frame. The parting line stays.",
+              practice("the second half is lifted straight off the first")),
          text("pose.up", at(&S::pose, &PoseOptions::up), check_scan_axis,
               "Which way of the scan is up: x, -x, y, -y, z, -z, X,Y,Z, or auto.", assumed("found from the shape")),
          text("pose.span", at(&S::pose, &PoseOptions::span), check_scan_axis,
@@ -684,6 +695,9 @@ void add_bead_and_mould_rows(std::vector<SettingRow>& rows) {
          quantity("mould.tab-width", at(&S::mould, &MouldOptions::tab_width), between(mm(20), mm(300)),
                   "Width of the cloth that bonds a plate to the mould, half of it on either.",
                   practice("tapes of 50 to 100 mm")),
+         word("mould.stand-clamp", at(&S::mould, &MouldOptions::stand_clamp), {"no", "yes"},
+              "The turned-over mould's stand is clamped to the bench while it is worked on.",
+              assumed("it only stands there")),
          quantity("mould.stand-tilt", at(&S::mould, &MouldOptions::stand_tilt), between(deg(-60), deg(60)),
                   "Angle of the opening to the bench as the turned-over mould stands; positive lifts the front.",
                   assumed("level: resin runs to no side")),

@@ -80,6 +80,51 @@ Check check_half(const Design& design, const BackHalf& half, const std::string& 
     return c;
 }
 
+/// A hand that leans on the flange. A clamp cures what a light mould lacks, so less than a hand's load is no fail.
+Check check_rim(const Design& design, const BackHalf& half, const std::string& with = {}) {
+    const std::string subject = "half " + std::to_string(half.half) + ", a hand on its rim" + with;
+    if (design.settings.mould.stand_clamp == "yes")
+        return not_applicable_check("mould.stand-tip", subject,
+                                    "the stand is clamped to the bench (mould.stand-clamp)");
+    if (!half.trouble.empty()) return unknown_check("mould.stand-tip", subject, half.trouble);
+    // As far off as stand_tip lets the centre be.
+    const StandTip tip = stand_tip(half);
+    const double doubt_mm = std::max(0.0, tip.margin_mm - half.centre.z * std::tan(tip.low_rad));
+    double low = rim_load_n(half), high = low;
+    const double value = low;
+    for (const Vec3 way : {Vec3{1, 0, 0}, Vec3{-1, 0, 0}, Vec3{0, 1, 0}, Vec3{0, -1, 0}}) {
+        BackHalf moved = half;
+        moved.centre += way * doubt_mm;
+        low = std::min(low, rim_load_n(moved));
+        high = std::max(high, rim_load_n(moved));
+    }
+    if (std::isinf(value))
+        return not_applicable_check("mould.stand-tip", subject, "its rim lies within its footprint: no load tips it");
+    Check c;
+    c.id = "mould.stand-tip";
+    c.subject = subject;
+    c.value = Quantity::of(Force::n(value));
+    c.low = Quantity::of(Force::n(low));
+    c.high = Quantity::of(Force::n(high));
+    c.limit = Quantity::of(Force::n(0));
+    c.good = Quantity::of(design.settings.limits.hand_load);
+    c.relation = Relation::at_least;
+    c.at = half.stand.to_parent(half.centre);
+    c.formula =
+        "m g b / a: b centre of mass to the footprint's edge, a from there out to the rim; least over all edges";
+    c.source = Source::derived("moments about the footprint's edges");
+    c = judged(std::move(c));
+    c.advice = c.verdict == Verdict::pass
+                   ? "a hand on the rim does not tip it"
+                   : "a hand that leans on the rim with more than " + fixed(std::max(0.0, low), 0) +
+                         " N tips it, and a hand may with " +
+                         format_quantity(Quantity::of(design.settings.limits.hand_load), design.settings.units, 0) +
+                         " (limits.hand-load): clamp " +
+                         (half.plates.empty() ? std::string("it") : std::string("two of its plates")) +
+                         " to the bench and set mould.stand-clamp to yes";
+    return c;
+}
+
 }  // namespace
 
 std::vector<Check> check_mould_stand_tip(const Design& design) {
@@ -91,6 +136,7 @@ std::vector<Check> check_mould_stand_tip(const Design& design) {
     if (design.back.halves.size() > 1 && std::isfinite(design.posed.plug.mass_kg))
         checks.push_back(check_half(design, with_plug(design, design.back.halves.front()),
                                     " with the plug in it, as half 2 is laid"));
+    for (const BackHalf& half : design.back.halves) checks.push_back(check_rim(design, half));
     return checks;
 }
 

@@ -59,6 +59,7 @@ target_sources(core PUBLIC FILE_SET HEADERS BASE_DIRS "${PROJECT_SOURCE_DIR}/inc
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/edge_lock.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/extension.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/flange.hpp"
+  "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/groove_fill.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/hardware.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/layup.hpp"
   "${PROJECT_SOURCE_DIR}/include/cradlewright/stages/mould_back.hpp"

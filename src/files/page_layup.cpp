@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "files/markup.hpp"
+#include "files/page_pictures.hpp"
 #include "files/page_table.hpp"
 
 namespace cradlewright {
@@ -15,7 +16,8 @@ constexpr double most_give = 0.1;
 
 class LayupPage {
 public:
-    explicit LayupPage(const Design& design) : layup_(design.layup), units_(design.settings.units) {}
+    explicit LayupPage(const Design& design)
+        : layup_(design.layup), options_(design.settings.kit), units_(design.settings.units) {}
 
     [[nodiscard]] std::string html() const {
         if (layup_.surfaces.empty()) return {};
@@ -28,7 +30,7 @@ public:
                    "the "
                    "span, and smooth outward along warp and weft before anything else. Crosses with one number on two "
                    "pieces come to lie on each other.") +
-               pieces() + flats() + pours() + shopping() +
+               pieces() + flats() + pours() + halves() + shopping() +
                paragraph(
                    "Shear is how far the threads turn from the square; where it reaches the weave's lock angle "
                    "the cloth wrinkles, so it is cut into pieces before. A net of threads that neither stretch nor "
@@ -105,6 +107,54 @@ private:
         return table.html();
     }
 
+    /// A half's own kit, to be laid out before that half is begun.
+    [[nodiscard]] std::string halves() const {
+        std::vector<const LayupKit::Pour*> kits;
+        std::vector<Column> columns{{"Item"}};
+        for (const int half : {1, 2})
+            if (const LayupKit::Pour* pour = find_pour(layup_, "mould-" + std::to_string(half))) {
+                kits.push_back(pour);
+                columns.push_back({"Half " + std::to_string(half), Cell::number});
+            }
+        if (kits.empty()) return {};
+        Table table("Kit of each half of the mould", columns);
+        const auto row = [&](const std::string& what, const auto& amount) {
+            std::vector<std::string> cells{what};
+            for (const LayupKit::Pour* kit : kits) cells.push_back(amount(*kit));
+            table.row(cells);
+        };
+        using Pour = LayupKit::Pour;
+        row("Gel coat", [&](const Pour& p) { return kg(p.gel_coat_kg); });
+        row("Fumed silica in it", [&](const Pour& p) { return kg(p.thickener_kg); });
+        for (const Pour::Cloth& cloth : kits.front()->cloths)
+            row(escape_markup(cloth.name), [&](const Pour& p) { return cloth_text(p, cloth.name); });
+        row("Peel ply",
+            [&](const Pour& p) { return count_text(p.peel_pieces, "piece", "pieces") + ", " + m2(p.peel_ply_mm2); });
+        row("Resin", [&](const Pour& p) { return kg(p.resin_kg); });
+        row("Hardener", [&](const Pour& p) { return kg(p.hardener_kg); });
+        row("Batches of " + kg(layup_.kit.batch_kg), [&](const Pour& p) { return std::to_string(p.batches); });
+        row("Release: " + fixed(options_.wax_coats, 0) + " coats of wax, " + fixed(options_.film_coats, 0) +
+                " of film, each over",
+            [&](const Pour& p) { return m2(p.release_mm2); });
+        row("Clay of its beads", [&](const Pour& p) { return kg(p.clay_kg); });
+        row("Tabbing of its plates, all plies", [&](const Pour& p) { return m2(p.tab_mm2); });
+        row("Resin and hardener to tab them",
+            [&](const Pour& p) { return kg(p.tab_resin_kg) + " + " + kg(p.tab_hardener_kg); });
+        row("Soft strip under them", [&](const Pour& p) { return len(p.strip_mm); });
+        return table.html();
+    }
+    [[nodiscard]] static std::string count_text(int count, std::string_view one, std::string_view many) {
+        return counted(static_cast<std::size_t>(count), one, many);
+    }
+    [[nodiscard]] static std::string m2(double mm2) { return fixed(mm2 / 1e6, 2) + " m&sup2;"; }
+    [[nodiscard]] static std::string cloth_text(const LayupKit::Pour& pour, const std::string& name) {
+        for (const LayupKit::Pour::Cloth& cloth : pour.cloths)
+            if (cloth.name == name)
+                return count_text(cloth.plies, "ply", "plies") + ", " + count_text(cloth.pieces, "piece", "pieces") +
+                       ", " + m2(cloth.area_mm2);
+        return "&ndash;";
+    }
+
     [[nodiscard]] std::string shopping() const {
         const bool has_cost = layup_.kit.cost > 0;
         std::vector<Column> columns{{"Item"}, {"For"}, {"Amount", Cell::number}};
@@ -124,6 +174,7 @@ private:
     }
 
     const Layup& layup_;
+    const KitOptions& options_;
     UnitSystem units_;
 };
 

@@ -15,8 +15,9 @@ constexpr double wide_px = 720, rib_px = 230;
 
 std::string id_of(std::string_view text) { return "<span class=\"id\">" + escape_markup(text) + "</span>"; }
 
-/// A half turned over, seen from above: rim, part, plates, what they stand on, centre of mass.
-Picture draw_plan(const Design& design, const BackHalf& half) {
+}  // namespace
+
+Picture draw_back_plan(const Design& design, const BackHalf& half) {
     Box2 box;
     for (const Vec2& p : half.rim) box.add(p);
     Canvas canvas(box, wide_px, 300, {.left = 24, .top = 24, .right = 24, .bottom = 30});
@@ -47,9 +48,10 @@ Picture draw_plan(const Design& design, const BackHalf& half) {
     for (const HardwareItem& item : design.hardware.items) canvas.circle("mark", canvas.at(flat(item.at)), 3);
     for (const BackPlate& plate : half.plates) {
         const Box2 ends = bounding_box(plate.part.outline);
-        const std::string name = plate.part.id.substr(std::string("back-1-").size());
+        const std::string& name = plate.part.id;  // whole, or it reads as one of the cradle's ribs
         if (plate.is_along)
-            canvas.text("lbl halo", canvas.at({ends.low.x, plate.station_mm}) + Vec2{10, -6}, Anchor::start, name);
+            canvas.text("lbl halo", canvas.at({ends.low.x, plate.station_mm}) + Vec2{10, plate.edge.empty() ? 22 : -6},
+                        Anchor::start, name);
         else
             canvas.text("lbl halo", canvas.at({plate.station_mm, box.high.y}) + Vec2{0, -6}, Anchor::middle, name);
     }
@@ -66,8 +68,7 @@ Picture draw_plan(const Design& design, const BackHalf& half) {
         "Plates stand below; the dashed line is what they stand on, small circles are hardware on the flange.");
 }
 
-/// The tallest plate across with what lies on it.
-Picture draw_plate(const BackHalf& half, const BackPlate& plate, UnitSystem units) {
+Picture draw_back_plate(const BackHalf& half, const BackPlate& plate, UnitSystem units) {
     Box2 box = bounding_box(plate.part.outline);
     for (const Vec2& p : plate.surface) box.add(p);
     Canvas canvas(box, wide_px, rib_px, {.left = 64, .top = 20, .right = 64, .bottom = 2 * row_px + 8});
@@ -94,6 +95,8 @@ Picture draw_plate(const BackHalf& half, const BackPlate& plate, UnitSystem unit
         plate.part.id + " seen from " + (plate.is_along ? (half.stand.y.y < 0 ? "the front" : "the back") : "end-b"),
         "The line above it is the moulded surface; laminate and soft strip fill the space between.");
 }
+
+namespace {
 
 class Section {
 public:
@@ -136,12 +139,12 @@ private:
         std::string html;
         for (const BackHalf& half : back_.halves) {
             if (half.plates.empty()) continue;
-            const Picture plan = draw_plan(design_, half);
+            const Picture plan = draw_back_plan(design_, half);
             html += figure_(plan, " " + escape_markup(plan.description));
             const auto tallest = std::ranges::max_element(half.plates, {}, [](const BackPlate& plate) {
                 return plate.is_along ? 0 : bounding_box(plate.part.outline).size().y;
             });
-            const Picture side = draw_plate(half, *tallest, units_);
+            const Picture side = draw_back_plate(half, *tallest, units_);
             html += figure_(side, " " + escape_markup(side.description) + " Heights from the bench.");
         }
         return html;
@@ -222,6 +225,13 @@ private:
                 "sit. "
                 "Let it cure before anything is moved.",
         };
+        const bool has_straps = std::ranges::any_of(back_.halves, [](const BackHalf& half) {
+            return std::ranges::any_of(half.plates, [](const BackPlate& plate) { return plate.edge.empty(); });
+        });
+        if (has_straps)
+            lines.insert(lines.begin() + 1,
+                         "<b>Splice.</b> Butt the pieces of the plates along on a flat bench, feet to a straight edge; "
+                         "glue and screw the strap flat over each joint, its line on the joint.");
         if (has_two)
             lines.push_back(
                 "<b>Turn over</b> with the plug in place, two people, a hand in each hand hole or under the end "

@@ -95,7 +95,7 @@ Picture draw_drafts(const Design& design) {
     const std::size_t stride = 1 + mesh.face_count() / most_faces;
     for (std::size_t f = 0; f < mesh.face_count(); f += stride) {
         const std::size_t half = design.parting.half[f] == 1 ? 0 : 1;
-        const double draft = (half == 0 ? 1 : -1) * Angle::rad(design.release.draft_rad[f]).deg();
+        const double draft = (half == 0 ? 1 : -1) * Angle::rad(design.release.draft_of(half == 0 ? 1 : 2)[f]).deg();
         std::size_t band = 0;
         while (band < ends.size() && draft >= ends[band]) ++band;
         area[half][band] += norm(area_vector(mesh.corners(static_cast<FaceId>(f))));

@@ -267,10 +267,11 @@ private:
     static bool is_wide(const SceneNode& node) { return node.mesh.vertices.size() > 65536; }
 
     [[nodiscard]] std::string data() const {
-        const Vec3 pull = design_.posed.pose.pull_fixture, size = box_.size();
+        const Vec3 pull = design_.posed.pose.pull_fixture, pull2 = design_.posed.pose.pull2_fixture, size = box_.size();
         Json json{{"low", {box_.low.x, box_.low.y, box_.low.z}},
                   {"high", {box_.high.x, box_.high.y, box_.high.z}},
                   {"pull", {pull.x, pull.y, pull.z}},
+                  {"pull2", {pull2.x, pull2.y, pull2.z}},
                   // One step clears what lies between two kinds; a flat fixture needs more than its height.
                   {"step", std::max(0.5 * size.z, 0.12 * std::max(size.x, size.y))}};
         for (const Kind& kind : kinds)

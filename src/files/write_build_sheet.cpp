@@ -7,6 +7,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/files/write_report.hpp"
 #include "files/fixture_views.hpp"
+#include "files/page_mould_back.hpp"
 #include "files/page_pictures.hpp"
 #include "files/pdf_flow.hpp"
 #include "files/report_rows.hpp"
@@ -35,6 +36,7 @@ public:
         cut_list();
         ribs();
         panels();
+        back_plates();
         if (!work_.steps.empty()) {
             order_of_work();
             dry_fit();
@@ -176,6 +178,25 @@ private:
         }
         flow_.pictures(broad, wide());
         flow_.pictures(small, (wide() - gaps_mm) / in_a_row);
+    }
+
+    void back_plates() {
+        if (!design_.back.has_plates()) return;
+        flow_.heading("Plates behind the mould");
+        flow_.paragraph(
+            "Not true size: cut by the files in cut/. Solid edges fit the laminate's back with a soft strip between; "
+            "heights are from the bench. Plans: the half turned over, seen from above into the mould.");
+        constexpr double three_a_page = 0.85, two_a_row = 0.48;
+        for (const BackHalf& half : design_.back.halves) {
+            if (half.plates.empty()) continue;
+            std::vector<Picture> across, along;
+            for (const BackPlate& plate : half.plates)
+                if (!plate.edge.empty())  // a strap is a rectangle, of the size in the cut list
+                    (plate.is_along ? along : across).push_back(draw_back_plate(half, plate, units_));
+            flow_.pictures(std::vector<Picture>{draw_back_plan(design_, half)}, wide());
+            flow_.pictures(across, two_a_row * wide());
+            flow_.pictures(along, three_a_page * wide());
+        }
     }
 
     void order_of_work() {

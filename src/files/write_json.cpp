@@ -8,6 +8,7 @@
 #include "cradlewright/base/error.hpp"
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/files/write_report.hpp"
+#include "cradlewright/stages/groove_fill.hpp"
 #include "cradlewright/stages/ramp_plies.hpp"
 #include "files/json_numbers.hpp"
 #include "files/json_work.hpp"
@@ -141,7 +142,7 @@ Json parting_json(const Design& design) {
 }
 
 // Without a parting line there are no halves to speak of.
-Json half_json(const HalfRelease& half, bool is_parted) {
+Json half_json(const HalfRelease& half, const HalfPull& best, bool is_parted) {
     const auto value = [&](double v) { return is_parted ? number(v) : Json(); };
     Json json;
     json["draft_p01_deg"] = value(half.draft_p01_deg);
@@ -149,6 +150,9 @@ Json half_json(const HalfRelease& half, bool is_parted) {
     json["undercut_area_mm2"] = value(half.undercut_area_mm2);
     json["undercut_depth_mm"] = value(half.undercut_depth_mm);
     json["locked_area_mm2"] = value(half.locked_area_mm2);
+    json["best_pull_plug"] = is_parted ? direction(best.direction_plug) : Json();
+    json["best_draft_deg"] = value(best.draft_deg);
+    json["feasible"] = is_parted ? Json(best.is_feasible) : Json();
     return json;
 }
 
@@ -171,11 +175,14 @@ Json lock_json(const EdgeLock& lock) {
 Json release_json(const Design& design) {
     const Release& release = design.release;
     const bool is_parted = design.parting.is_found();
-    Json json = half_json(release.half1, is_parted);
-    json["best_pull_plug"] = is_parted ? direction(release.best_pull_plug) : Json();
-    json["best_draft_deg"] = is_parted ? number(release.best_draft_deg) : Json();
-    json["feasible"] = is_parted ? Json(release.is_feasible) : Json();
-    json["half2"] = half_json(release.half2, is_parted);
+    const Pose& pose = design.posed.pose;
+    Json json = half_json(release.half1, release.best1, is_parted);
+    json["half2"] = half_json(release.half2, release.best2, is_parted);
+    json["half2"]["pull_fixture"] = direction(pose.pull2_fixture);
+    json["half2"]["pull_plug"] = direction(pose.pull2_plug);
+    json["half2"]["pull_from"] = pose.pull2_from;
+    json["pulls_lean_deg"] = degrees(pose.pulls_lean_rad());
+    json["opening_fixture"] = direction(pose.opening_fixture());
     json["lock"] = Json::array();
     for (const EdgeLock& lock : design.locks) json["lock"].push_back(lock_json(lock));
     return json;
@@ -304,7 +311,21 @@ Json run_json(const BeadRun& run) {
 }
 
 // Half 2's runs have the ids of half 1's, on the other side of the same panels.
-Json groove_json(const Groove& groove, double radius_mm) {
+Json fill_json(const GrooveFill& fill) {
+    return {{"run", fill.run},
+            {"edge", fill.edge},
+            {"length_mm", number(fill.length_mm)},
+            {"width_mm", number(fill.width_mm)},
+            {"depth_mm", number(fill.depth_mm)},
+            {"fill_volume_mm3", number(fill.fill_mm3)},
+            {"fill_mass_kg", fine_number(fill.fill_kg)},
+            {"bead_volume_mm3", number(fill.bead_mm3)},
+            {"bead_mass_kg", fine_number(fill.bead_kg)},
+            {"cards", fill.cards},
+            {"widest_at_mm", point(fill.at)}};
+}
+
+Json groove_json(const Groove& groove, const std::vector<GrooveFill>& fills, double radius_mm) {
     Json json;
     json["width_mm"] = number(groove.width_mm);
     json["depth_mm"] = number(groove.depth_mm);
@@ -315,6 +336,7 @@ Json groove_json(const Groove& groove, double radius_mm) {
     json["clay_volume_mm3"] = number(groove.clay_volume_mm3);
     json["clay_mass_kg"] = fine_number(groove.clay_mass_kg);
     json["runs"] = list_json(groove.runs, run_json);
+    json["fills"] = list_json(fills, fill_json);
     json["trim_lines_mm"] = list_json(groove.trim_lines, chain<Vec3>);
     return json;
 }
@@ -346,7 +368,8 @@ Json beads_json(const Design& design) {
     json["join_gap_mm"] = is_parted ? number(beads.join_gap_mm) : Json();
     json["cards"] = list_json(design.cards, card_json);
     json["corner_fill_mm"] = number(corner_fill_mm(design.settings, ramp_places(beads)));
-    json["groove"] = beads.groove ? groove_json(*beads.groove, beads.radius_mm) : Json();
+    json["groove"] =
+        beads.groove ? groove_json(*beads.groove, groove_fills(beads, design.cards), beads.radius_mm) : Json();
     return json;
 }
 
@@ -374,6 +397,34 @@ Json flat_json(const LaidSurface& surface, const FlatPiece& flat) {
             {"most_strain", known(fine_number(flat.most_strain))},
             {"is_exact", flat.is_exact()},
             {"trouble", flat.trouble}};
+}
+
+/// What one mould half takes of the kit; the shopping list has both halves' and the part's together.
+Json half_kit_json(const LayupKit::Pour& pour, int half) {
+    Json json;
+    json["half"] = half;
+    json["surface"] = pour.surface;
+    json["fibre_kg"] = fine_number(pour.fibre_kg);
+    json["cloth"] = list_json(pour.cloths, [](const LayupKit::Pour::Cloth& cloth) {
+        return Json{{"cloth", cloth.name},
+                    {"plies", cloth.plies},
+                    {"pieces", cloth.pieces},
+                    {"area_mm2", number(cloth.area_mm2)}};
+    });
+    json["resin_kg"] = fine_number(pour.resin_kg);
+    json["hardener_kg"] = fine_number(pour.hardener_kg);
+    json["batches"] = pour.batches;
+    json["gelcoat_kg"] = fine_number(pour.gel_coat_kg);
+    json["thickener_kg"] = fine_number(pour.thickener_kg);
+    json["peel_ply_mm2"] = number(pour.peel_ply_mm2);
+    json["peel_ply_pieces"] = pour.peel_pieces;
+    json["release_mm2"] = number(pour.release_mm2);
+    json["clay_kg"] = fine_number(pour.clay_kg);
+    json["tab_cloth_mm2"] = number(pour.tab_mm2);
+    json["tab_resin_kg"] = fine_number(pour.tab_resin_kg);
+    json["tab_hardener_kg"] = fine_number(pour.tab_hardener_kg);
+    json["soft_strip_mm"] = number(pour.strip_mm);
+    return json;
 }
 
 Json layup_json(const Design& design) {
@@ -412,6 +463,13 @@ Json layup_json(const Design& design) {
     json["thickener_kg"] = planned(fine_number(kit.thickener_kg));
     json["batch_kg"] = planned(fine_number(kit.batch_kg));
     json["surfaces"] = planned(std::move(surfaces));
+    Json halves = Json::array();
+    for (const int half : {1, 2})
+        if (const LayupKit::Pour* pour = find_pour(layup, "mould-" + std::to_string(half)))
+            halves.push_back(half_kit_json(*pour, half));
+    json["halves"] = planned(std::move(halves));
+    json["wax_coats"] = planned(number(design.settings.kit.wax_coats));
+    json["film_coats"] = planned(number(design.settings.kit.film_coats));
     json["shopping"] = list_json(kit.lines, [](const KitLine& line) {
         return Json{{"item", line.item},
                     {"use", line.use},

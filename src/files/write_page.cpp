@@ -8,6 +8,7 @@
 #include "cradlewright/catalog/bibliography.hpp"
 #include "cradlewright/checks/all_checks.hpp"
 #include "cradlewright/files/write_report.hpp"
+#include "cradlewright/stages/groove_fill.hpp"
 #include "cradlewright/stages/ramp_plies.hpp"
 #include "files/markup.hpp"
 #include "files/page_hardware.hpp"
@@ -266,7 +267,8 @@ private:
                                   {"Turn", angle(pose.turn_rad)},
                                   {"Up", escape_markup(pose.up_from)},
                                   {"Span", escape_markup(pose.span_from)},
-                                  {"Pull (x, y, z)", direction(pose.pull_fixture)}});
+                                  {"Pull of half 1 (x, y, z)", direction(pose.pull_fixture)},
+                                  {"Pull of half 2", direction(pose.pull2_fixture)}});
         html += paragraph(mending_text(repair, plug));
         if (plug.has_assumed_cap)
             html += paragraph(std::string("The scan is open; the cradle stands under a flat across its opening that "
@@ -412,9 +414,20 @@ private:
         table.row({"Area turned away from the pull", area(a.undercut_area_mm2), area(b.undercut_area_mm2)});
         table.row({"Area locked under other faces", area(a.locked_area_mm2), area(b.locked_area_mm2)});
         table.row({"Depth of the worst undercut", len(a.undercut_depth_mm), len(b.undercut_depth_mm)});
-        return table.html() +
-               paragraph("Best pull for half 1 in the plug's frame: " + id(direction(design_.release.best_pull_plug)) +
-                         ", least draft " + angle_deg(design_.release.best_draft_deg) + "." + left_out_text());
+        const HalfPull &best1 = design_.release.best1, &best2 = design_.release.best2;
+        const Pose& pose = design_.posed.pose;
+        table.row({"Pull, plug's frame", id(direction(pose.pull_plug)), id(direction(pose.pull2_plug))});
+        table.row({"Least draft of any facing along it, beads or not", angle_deg(best1.told_draft_deg),
+                   angle_deg(best2.told_draft_deg)});
+        table.row({"Best pull of the half, plug's frame", id(direction(best1.direction_plug)),
+                   id(direction(best2.direction_plug))});
+        table.row({"Least draft along that", angle_deg(best1.draft_deg), angle_deg(best2.draft_deg)});
+        std::string text = table.html();
+        if (pose.has_own_pull_2())
+            text += paragraph("Half 2's pull (" + escape_markup(pose.pull2_from) + ") leans " +
+                              angle(pose.pulls_lean_rad()) +
+                              " from the opposite of half 1's. The locators' axes halve that angle.");
+        return text + left_out_text("half 1", best1) + left_out_text("half 2", best2);
     }
 
     /// Only edges where something pulls either way; the rest let go as they are.
@@ -442,14 +455,15 @@ private:
     }
 
     /// The facings too thin to decide the best pull, summed up by the worst.
-    [[nodiscard]] std::string left_out_text() const {
-        const std::vector<LeftOutFacing>& left_out = design_.release.best_pull_left_out;
+    [[nodiscard]] std::string left_out_text(const std::string& half, const HalfPull& best) const {
+        const std::vector<LeftOutFacing>& left_out = best.left_out;
         if (left_out.empty()) return {};
         double area_mm2 = 0;
         for (const LeftOutFacing& facing : left_out) area_mm2 += facing.area_mm2;
-        return " Left out: " + counted(left_out.size(), "direction", "directions") + " in which " + area(area_mm2) +
-               " face in all; the worst, " + id(direction(left_out.front().normal_plug)) + ", has " +
-               angle_deg(left_out.front().draft_deg) + ".";
+        return paragraph("Left out of the best pull of " + half + ": " +
+                         counted(left_out.size(), "direction", "directions") + " in which " + area(area_mm2) +
+                         " face in all; the worst, " + id(direction(left_out.front().normal_plug)) + ", has " +
+                         angle_deg(left_out.front().draft_deg) + ".");
     }
 
     std::string panels_section() {
@@ -677,13 +691,31 @@ private:
     std::string groove_text() const {
         if (!design_.beads.groove) return {};
         const Groove& groove = *design_.beads.groove;
-        return paragraph("<b>For half 2.</b> Half 1's clay leaves a groove between its mould and the plug, up to " +
-                         len(groove.width_mm) + " wide at the flange and " + len(groove.depth_mm) +
-                         " deep along the plug, with a lip of " + len(design_.beads.radius_mm) +
-                         " on the mould's side. Fill it flush with the flange: " + mass(groove.fill_mass_kg) +
-                         " of clay, less what stayed in; strike it off with the panel edge of a card. Then lay half "
-                         "2's own bead in the corner over it with the same cards: " +
-                         mass(groove.clay_mass_kg) + " of clay.");
+        Table table("The groove before half 2, run by run", {{"Run"},
+                                                             {"Length", Cell::number},
+                                                             {"Widest", Cell::number},
+                                                             {"Deepest", Cell::number},
+                                                             {"To fill", Cell::number},
+                                                             {"Half 2's bead", Cell::number},
+                                                             {"Card"}});
+        for (const GrooveFill& fill : groove_fills(design_.beads, design_.cards)) {
+            std::string cards;
+            for (const std::string& card : fill.cards) cards += (cards.empty() ? "" : ", ") + id(card);
+            const auto volume_mass = [&](double mm3, double kg) {
+                return show({mm3, Dimension::volume}) + ", " + mass(kg);
+            };
+            table.row({id(fill.run), len(fill.length_mm), len(fill.width_mm), len(fill.depth_mm),
+                       volume_mass(fill.fill_mm3, fill.fill_kg), volume_mass(fill.bead_mm3, fill.bead_kg), cards});
+        }
+        return paragraph(
+                   "<b>For half 2.</b> Half 1's clay leaves a groove between its mould and the plug, up to " +
+                   len(groove.width_mm) + " wide at the flange and " + len(groove.depth_mm) +
+                   " deep along the plug, with a lip of " + len(design_.beads.radius_mm) +
+                   " on the mould's side. Fill it flush with the flange: " + mass(groove.fill_mass_kg) +
+                   " of clay, less what stayed in; strike it off with the panel edge of the edge's card. Then lay "
+                   "half 2's own bead in the corner over it with the same card: " +
+                   mass(groove.clay_mass_kg) + " of clay.") +
+               table.html();
     }
 
     // ---- checks

@@ -91,7 +91,7 @@ public:
           settings_(settings),
           shrinkage_(shrinkage),
           half_(half),
-          up_(posed.pose.pull_fixture * (half == 1 ? 1.0 : -1.0)),
+          up_(posed.pose.pull_of(half)),
           middle_((posed.box_fixture.low + posed.box_fixture.high) * 0.5) {}
 
     void add_sections(const BeadRun& run, EdgeKey key) {

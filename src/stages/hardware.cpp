@@ -68,7 +68,7 @@ class Placer {
 public:
     Placer(const PosedPlug& posed, const Parting& parting, const Flange& flange, const Cradle& cradle,
            const Beads& beads, const MouldJoint& joint, const Settings& settings)
-        : opening_(normalized(posed.pose.pull_fixture)),
+        : opening_(posed.pose.opening_fixture()),
           settings_(settings),
           joint_(joint),
           shape_(locator_shape(settings)),

@@ -123,8 +123,7 @@ Layup plan_layup(const PosedPlug& posed, const Parting& parting, const Flange& f
         }
     });
     layup.surfaces = std::move(surfaces);
-    layup.kit =
-        make_kit(layup.surfaces, beads.clay_mass_kg + (beads.groove ? beads.groove->clay_mass_kg : 0), settings);
+    layup.kit = make_kit(layup.surfaces, {beads.clay_mass_kg, beads.groove ? beads.groove->clay_mass_kg : 0}, settings);
     return layup;
 }
 

@@ -50,13 +50,18 @@ double roll_length_mm(std::vector<Vec2> sizes, double roll_mm, double gap_mm) {
     return length;
 }
 
-LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const Settings& settings) {
+const LayupKit::Pour* find_pour(const Layup& layup, std::string_view surface) {
+    const auto found = std::ranges::find(layup.kit.pours, surface, &LayupKit::Pour::surface);
+    return found == layup.kit.pours.end() ? nullptr : &*found;
+}
+
+LayupKit make_kit(std::span<const LaidSurface> surfaces, BeadClay clay, const Settings& settings) {
     const KitOptions& options = settings.kit;
     const Spread resin_e = material(settings.mould.resin).e_mpa;
     const double more = 1 + options.waste;
     LayupKit kit;
     kit.batch_kg = batch_kg(options);
-    double mix_kg = 0, surface_mm2 = 0;
+    double mix_kg = 0;
     std::vector<Vec2> peel_sizes;
     struct Roll {
         std::string name, use;
@@ -69,31 +74,46 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
         LayupKit::Pour pour{.surface = surface.id};
         pour.mix_kg = more * cured.resin_kg_mm2 * surface.cloth_mm2();
         pour.batches = static_cast<int>(std::ceil(pour.mix_kg / kit.batch_kg));
+        const Mix own = mix_by_mass(pour.mix_kg, options.hardener);
+        pour.resin_kg = own.base_kg, pour.hardener_kg = own.hardener_kg;
         pour.gel_coat_kg = more * cured.gel_coat_kg_mm2 * surface.area_mm2;
-        kit.fibre_kg += cured.fibre_kg_mm2 * surface.cloth_mm2();
+        pour.thickener_kg = options.thickener * pour.gel_coat_kg;
+        pour.fibre_kg = cured.fibre_kg_mm2 * surface.cloth_mm2();
+        pour.release_mm2 = surface.area_mm2;
+        pour.clay_kg = surface.id == "mould-1" ? clay.half1_kg : surface.id == "mould-2" ? clay.half2_kg : 0;
+        kit.fibre_kg += pour.fibre_kg;
         kit.gel_coat_kg += pour.gel_coat_kg;
         mix_kg += pour.mix_kg;
-        surface_mm2 += surface.area_mm2;
-        kit.pours.push_back(pour);
         for (const ClothPiece& piece : surface.pieces) {
             if (!is_cut_for(piece, 0)) continue;  // peel ply lies once over all
             const Polygons peel = offset(piece.net_outline, options.peel_margin.mm(), 0.5);
-            kit.peel_ply_mm2 += area_of(peel);
+            pour.peel_ply_mm2 += area_of(peel);
             Box2 box;
             for (const auto& loop : peel)
                 for (const Vec2 p : loop) box.add(p);
-            if (!peel.empty()) peel_sizes.push_back(box.size());
+            if (peel.empty()) continue;
+            peel_sizes.push_back(box.size());
+            ++pour.peel_pieces;
         }
+        kit.peel_ply_mm2 += pour.peel_ply_mm2;
         for (std::size_t r = 0; r < surface.laminate.plies.size(); ++r) {
             const PlyRun& run = surface.laminate.plies[r];
             auto roll = std::ranges::find(rolls, run.cloth.name, &Roll::name);
             if (roll == rolls.end())
                 roll = rolls.insert(rolls.end(), {run.cloth.name, "", run.cloth.roll_mm, run.cloth.price_per_m2, {}});
             roll->use = with_use(roll->use, surface.id, run.count);
-            for (int ply = 0; ply < run.count; ++ply)
-                for (const ClothPiece& piece : surface.pieces)
-                    if (is_cut_for(piece, r)) roll->sizes.push_back(bounding_box(piece.part.outline).size());
+            auto cloth = std::ranges::find(pour.cloths, run.cloth.name, &LayupKit::Pour::Cloth::name);
+            if (cloth == pour.cloths.end()) cloth = pour.cloths.insert(pour.cloths.end(), {run.cloth.name, 0, 0, 0});
+            cloth->plies += run.count;
+            for (const ClothPiece& piece : surface.pieces) {
+                if (!is_cut_for(piece, r)) continue;
+                cloth->pieces += run.count;
+                cloth->area_mm2 += run.count * piece.area_mm2();
+                roll->sizes.insert(roll->sizes.end(), static_cast<std::size_t>(run.count),
+                                   bounding_box(piece.part.outline).size());
+            }
         }
+        kit.pours.push_back(std::move(pour));
     }
     const Mix mix = mix_by_mass(mix_kg, options.hardener);
     kit.resin_kg = mix.base_kg, kit.hardener_kg = mix.hardener_kg;
@@ -118,6 +138,8 @@ LayupKit make_kit(std::span<const LaidSurface> surfaces, double clay_kg, const S
     const double peel_m = roll_length_mm(peel_sizes, options.peel_roll.mm(), shears_mm) / 1000;
     kit.lines.push_back(line_for("peel ply", "last on each surface; " + on_roll(options.peel_roll.mm()), peel_m, "m",
                                  options.peel_price * options.peel_roll.mm() / 1000));
+    double surface_mm2 = 0, clay_kg = clay.half1_kg + clay.half2_kg;
+    for (const LayupKit::Pour& pour : kit.pours) surface_mm2 += pour.release_mm2;
     const auto coats = [&](double count, double wait_s) {
         return fixed(count, 0) + " coats, " + fixed(wait_s / 60, 0) + " min between";
     };

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <set>
 #include <utility>
 
 #include "base/parallel.hpp"
@@ -36,7 +37,7 @@ constexpr double least_pitch_mm = 30;  // two plates closer than this are one
 
 /// Axes of a stand at the fixture's origin, the bench still to be found.
 Frame3 stand_axes(const Pose& pose, int half, double tilt_rad) {
-    const Vec3 up = normalized(half == 1 ? -pose.pull_fixture : pose.pull_fixture);
+    const Vec3 up = -pose.pull_of(half);
     Frame3 frame = frame_from_normal({}, up, {1, 0, 0});
     const Vec3 front = frame.y.y < 0 ? -frame.y : frame.y;
     frame.z = normalized(up * std::cos(tilt_rad) + front * std::sin(tilt_rad));
@@ -189,16 +190,14 @@ private:
         return found;
     }
 
-    [[nodiscard]] std::vector<double> stations_across() const {
-        const Stretch span = extent(back_.halves.front().stand.x);
+    [[nodiscard]] std::vector<double> stations_across(Vec3 axis) const {
+        const Stretch span = extent(axis);
         const double inset = std::max(end_share * span.width(), t_ / 2);
         const double low = span.low + inset, high = span.high - inset;
         if (high - low < least_pitch_mm) return {span.middle()};
         const double most = options_.stiffener_spacing.mm();
         const auto least = static_cast<std::size_t>(std::ceil((high - low) / (most + t_) - 1e-9)) + 1;
-        return clear_stations(low, high, std::max<std::size_t>(2, least), t_,
-                              obstacles_along(back_.halves.front().stand.x), most)
-            .at;
+        return clear_stations(low, high, std::max<std::size_t>(2, least), t_, obstacles_along(axis), most).at;
     }
 
     /// Counted toward the front, so that both halves have them at one place: about the middle of the area within the
@@ -296,21 +295,23 @@ private:
     }
 
     void add_plates() {
-        const std::vector<double> across = stations_across();
-        const bool is_level = options_.stand_tilt.rad() == 0;
-        const std::vector<double> heights_across = heights_for(across);
         Cut cut_across, cut_along;
+        const auto are_parallel = [](Vec3 a, Vec3 b) { return norm(cross(a, b)) < 1e-9; };
         for (std::size_t h = 0; h < back_.halves.size(); ++h) {
             BackHalf& back = back_.halves[h];
             const double to_front = back.stand.y.y < 0 ? -1 : 1;
+            const std::vector<double> across = stations_across(back.stand.x);
             const std::vector<double> along = stations_along(back.stand.y * to_front);
             const Frame3 frame_across = drawn_in(back.stand, false), frame_along = drawn_in(back.stand, true);
             std::vector<double> middles;  // heights over the drawing of plates along, which looks to -y
             for (const double v : along) middles.push_back(-v * to_front);
-            // Sections of the plug serve both halves where their planes are the same.
-            const bool cuts_across = h == 0, cuts_along = h == 0 || !is_level;
+            // Sections of the plug serve both halves where their planes are the same: not on a tilted stand, nor where
+            // half 2 has a pull of its own.
+            const Frame3& first = back_.halves.front().stand;
+            const bool cuts_across = h == 0 || !are_parallel(back.stand.x, first.x);
+            const bool cuts_along = h == 0 || !are_parallel(back.stand.y, first.y);
             run_together({[&] {
-                              if (cuts_across) cut_across = cut_plug(frame_across, heights_across);
+                              if (cuts_across) cut_across = cut_plug(frame_across, heights_for(across));
                           },
                           [&] {
                               if (cuts_along) cut_along = cut_plug(frame_along, heights_for(middles));
@@ -319,30 +320,20 @@ private:
                 flange_surface(flange_, back.half == 2 && beads_.groove ? beads_.groove->runs : beads_.runs);
             std::vector<BackEdge> edges = edges_of(frame_across, cut_across, beside, across);
             std::vector<BackEdge> long_edges = edges_of(frame_along, cut_along, beside, middles);
-            for (BackEdge& edge : long_edges) shorten(edge.edge);
             for (double& m : middles) m = -m;  // stations in y
-            stand_plates(back, across, std::move(edges), middles, std::move(long_edges));
+            const std::vector<BackJoint> joints = splice(long_edges, middles, longest_mm(), across);
+            stand_plates(back, across, std::move(edges), middles, std::move(long_edges), joints);
         }
-        const std::size_t long_count = static_cast<std::size_t>(
-            std::ranges::count_if(back_.halves.front().plates, [](const BackPlate& p) { return p.is_along; }));
-        back_.reason = std::to_string(back_.halves.front().plates.size() - long_count) +
-                       " plates across: no more than " + fixed(options_.stiffener_spacing.mm(), 0) +
-                       " mm of shell between two; " + std::to_string(long_count) + " along keep" +
-                       (long_count == 1 ? "s" : "") + " them upright";
-    }
-
-    /// No longer than a sheet.
-    void shorten(std::vector<Vec2>& edge) {
-        if (edge.empty()) return;
-        const StockRoom room = room_on(settings_, sheet_);
-        const double most = std::max(sheet_.length_mm, sheet_.width_mm) - 2 * std::max(room.end_mm, room.side_mm);
-        const double over = edge.back().x - edge.front().x - most;
-        if (over <= 0) return;
-        const double low = edge.front().x + over / 2, high = edge.back().x - over / 2;
-        std::erase_if(edge, [&](Vec2 p) { return p.x < low || p.x > high; });
-        const std::string note = "no sheet of " + sheet_.name + " is as long as the mould: the plates along are " +
-                                 fixed(over, 0) + " mm shorter than it";
-        if (std::ranges::find(back_.notes, note) == back_.notes.end()) back_.notes.push_back(note);
+        std::size_t cross_count = 0;
+        std::set<double> long_stations;  // of a plate in pieces one
+        for (const BackPlate& plate : back_.halves.front().plates) {
+            if (!plate.is_along) ++cross_count;
+            if (plate.is_along && !plate.edge.empty()) long_stations.insert(plate.station_mm);
+        }
+        const std::size_t long_count = long_stations.size();
+        back_.reason = std::to_string(cross_count) + " plates across: no more than " +
+                       fixed(options_.stiffener_spacing.mm(), 0) + " mm of shell between two; " +
+                       std::to_string(long_count) + " along keep" + (long_count == 1 ? "s" : "") + " them upright";
     }
 
     [[nodiscard]] static double least_height(const std::vector<Vec2>& edge, double middle, double half_width) {
@@ -360,7 +351,8 @@ private:
     }
 
     void stand_plates(BackHalf& back, const std::vector<double>& across, std::vector<BackEdge> edges,
-                      const std::vector<double>& along, std::vector<BackEdge> long_edges) {
+                      const std::vector<double>& along, std::vector<BackEdge> long_edges,
+                      const std::vector<BackJoint>& joints) {
         double low = infinite;
         for (const auto* some : {&edges, &long_edges})
             for (const BackEdge& one : *some)
@@ -395,9 +387,66 @@ private:
         if (!shapes.empty()) shapes.front().has_hand_hole = shapes.back().has_hand_hole = true;
         int number = 0;
         for (std::size_t i = 0; i < shapes.size(); ++i) add_plate(back, across[i], false, shapes[i], ++number);
+        std::vector<Region> straps;
+        for (const BackJoint& joint : joints)
+            straps.push_back(splice_strap(joint.at, long_shapes[joint.right - 1].edge, long_shapes[joint.right].edge,
+                                          t_, across, cut_back_at(back, along[joint.right], joint.at)));
         number = 0;
         for (std::size_t j = 0; j < long_shapes.size(); ++j) add_plate(back, along[j], true, long_shapes[j], ++number);
+        for (std::size_t k = 0; k < joints.size(); ++k)
+            add_strap(back, along[joints[k].right], joints[k], std::move(straps[k]), static_cast<int>(k + 1));
         finish(back, across);
+    }
+
+    /// The drawing looks to +x, or to -y: its face is half a thickness beyond the middle.
+    [[nodiscard]] Frame3 frame_at(const BackHalf& back, bool is_along, double station) const {
+        Frame3 frame = drawn_in(back.stand, is_along);
+        frame.origin = frame.origin + frame.z * (is_along ? t_ / 2 - station : t_ / 2 + station);
+        return frame;
+    }
+
+    /// How far a plate along is cut back about a place for hardware on the flange.
+    [[nodiscard]] double cut_back_at(const BackHalf& back, double station, double x) const {
+        const bool is_met = std::ranges::any_of(hardware_.items, [&](const HardwareItem& item) {
+            const Vec3 at = back.stand.to_local(item.at);
+            const double r = keep_off_mm(item);
+            return std::abs(at.y - station) < r + 1.5 * t_ && std::abs(at.x - x) < r + strap_thicknesses * t_;
+        });
+        return is_met ? back_clearing_mm : 0;
+    }
+
+    void add_strap(BackHalf& back, double station, const BackJoint& joint, const Region& outline, int number) {
+        const std::string half = "back-" + std::to_string(back.half),
+                          left = half + "-long-" + std::to_string(joint.right),
+                          right = half + "-long-" + std::to_string(joint.right + 1);
+        if (outline.outer.vertices.empty()) {
+            back_.notes.push_back("no room for a strap where " + left + " meets " + right +
+                                  ": glue a block across the joint by hand");
+            return;
+        }
+        BackPlate strap;
+        strap.is_along = true;
+        strap.station_mm = station + t_;
+        strap.part = strap_part(half + "-strap-" + std::to_string(number), outline, joint.at);
+        strap.part.thickness_mm = t_;
+        strap.part.stock = options_.stiffener_stock;
+        strap.part.frame = frame_at(back, true, strap.station_mm);
+        strap.part.note = "glued and screwed flat over the joint of " + left + " and " + right;
+        strap.min_inside_radius_mm = min_inside_radius(strap.part.outline, CutKind::fit).radius_mm;
+        strap.from_mm = from_front(back, strap.station_mm);
+        back.plates.push_back(std::move(strap));
+    }
+
+    /// Of a plate along, counted from the plug's front.
+    [[nodiscard]] double from_front(const BackHalf& back, double station) const {
+        const double way = back.stand.y.y < 0 ? -1 : 1;
+        return extent(back.stand.y * way).high - station * way;
+    }
+
+    /// That a sheet gives.
+    [[nodiscard]] double longest_mm() const {
+        const StockRoom room = room_on(settings_, sheet_);
+        return std::max(sheet_.length_mm, sheet_.width_mm) - 2 * std::max(room.end_mm, room.side_mm);
     }
 
     void add_plate(BackHalf& back, double station, bool is_along, BackShape& shape, int number) {
@@ -422,9 +471,7 @@ private:
         part.kind = PartKind::mould_rib;
         part.thickness_mm = t_;
         part.stock = options_.stiffener_stock;
-        part.frame = drawn_in(back.stand, is_along);
-        // The drawing looks to +x, or to -y: its face is half a thickness beyond the middle.
-        part.frame.origin = part.frame.origin + part.frame.z * (is_along ? t_ / 2 - station : t_ / 2 + station);
+        part.frame = frame_at(back, is_along, station);
         if (!shape.clearings.empty()) part.note = "cut back where hardware sits on the flange";
         const Vec3 centre = back.stand.to_local(posed_.pose.to_fixture(posed_.pose.plug_in_scan.origin));
         const bool looks_front = back.stand.y.y < 0;  // along: the drawing looks to -y
@@ -441,9 +488,7 @@ private:
         plate.is_along = is_along;
         plate.station_mm = station;
         plate.min_inside_radius_mm = min_inside_radius(part.outline, CutKind::fit).radius_mm;
-        const Vec3 front = back.stand.y * (looks_front ? -1.0 : 1.0);
-        plate.from_mm =
-            is_along ? extent(front).high - station * (looks_front ? -1.0 : 1.0) : station - extent(back.stand.x).low;
+        plate.from_mm = is_along ? from_front(back, station) : station - extent(back.stand.x).low;
         plate.surface = std::move(shape.surface);
         plate.edge = std::move(shape.edge);
         plate.tab_mm = 2 * polyline_length(plate.edge, false);

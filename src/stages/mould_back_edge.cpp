@@ -22,7 +22,6 @@ constexpr double on_line_mm = 0.03;                 // an outline edge this near
 constexpr double blunt_mm = 12;                     // what sticks out thinner than this breaks off
 constexpr double foot_mm = 40, foot_relief_mm = 3;  // feet at both ends, clear of the bench between them
 constexpr double above_mm = 50;
-constexpr double clearing_mm = 40;  // below a bolt's nut: room for a spanner
 // A hand in a work glove. Source: common practice for hand holes in plates, 90 to 120 by 30 to 40 mm.
 constexpr double hole_length_mm = 100, hole_height_mm = 34, hole_wall_mm = 20;
 
@@ -128,7 +127,7 @@ private:
             double least = infinite;
             for (const double x : {low, 0.5 * (low + high), high}) least = std::min(least, height_on(shape_.edge, x));
             // Never through: at least half of the plate stays.
-            cuts.push_back(box(low, high, std::max(least / 2, least - clearing_mm), top_));
+            cuts.push_back(box(low, high, std::max(least / 2, least - back_clearing_mm), top_));
         }
         double left = low_ + foot_mm, right = high_ - foot_mm;
         for (const BackSlot& s : shape_.slots) {  // no thin toe between a slot and the hollow

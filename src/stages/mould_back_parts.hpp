@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #pragma once
 
+#include <string>
 #include <utility>
 #include <vector>
 
@@ -58,6 +59,28 @@ struct BackShape {
 };
 /// Outline with the bench at z = 0; empty when nothing stands. A hand hole where there is room for it.
 Region shape_back_plate(const BackShape& shape, OutlineFit& fit);
+
+/// A joint of a plate along, where piece `right`, counted among all pieces of a half, meets the one before it.
+struct BackJoint {
+    double at = 0;
+    std::size_t right = 0;
+};
+/// Cuts plates along that are longer than `most_mm` into pieces no longer: in the middle between two of the plates
+/// across, as near to equal pieces as those let. `edges` and `stations` grow by the pieces.
+std::vector<BackJoint> splice(std::vector<BackEdge>& edges, std::vector<double>& stations, double most_mm,
+                              const std::vector<double>& across);
+/// Below a bolt's nut plates are cut back so far: room for a spanner.
+inline constexpr double back_clearing_mm = 40;
+/// Of the strap over a butt joint, to each side, in thicknesses of the sheet. Source: common practice for butt blocks
+/// on plywood, 10 to 12.
+inline constexpr double strap_thicknesses = 12;
+/// The strap beside a joint, in the plates' drawing: as long as that or as the plates across leave room, from near the
+/// bench to near the inner edges, `lowered_mm` less where those are cut back. Empty where there is no room for one.
+Region splice_strap(double joint_mm, const std::vector<Vec2>& left, const std::vector<Vec2>& right, double thickness_mm,
+                    const std::vector<double>& across, double lowered_mm);
+
+/// Its part, named and with the joint's line.
+PlatePart strap_part(const std::string& id, const Region& outline, double joint_mm);
 
 /// Adds masses of plates and tabs to a half that has its laminate's, moves its centre and finds its footprint. Tabs
 /// weigh at their plate's middle. `tab_kg_mm`: of cloth and resin in a mm of one side's length.

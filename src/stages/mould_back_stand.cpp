@@ -129,18 +129,29 @@ double rim_load_n(const BackHalf& half) {
 
 void add_to_kit(LayupKit& kit, const MouldBack& back, const Settings& settings) {
     if (!back.has_plates()) return;
+    const auto cloth = settings.cloths.find(back.tab_cloth);
+    const bool is_tabbed = !back.tab_cloth.empty() && cloth != settings.cloths.end();
+    const double width = settings.mould.tab_width.mm(), more = 1 + settings.kit.waste;
+    for (const BackHalf& half : back.halves) {
+        const auto own = std::ranges::find(kit.pours, "mould-" + std::to_string(half.half), &LayupKit::Pour::surface);
+        if (own == kit.pours.end()) continue;
+        double tab_mm = 0;
+        for (const BackPlate& plate : half.plates) tab_mm += plate.tab_mm;
+        own->strip_mm = back.strip_mm > 0 ? tab_mm / 2 : 0;
+        if (!is_tabbed) continue;
+        const Mix parts = mix_by_mass(more * tab_mm * width * back.tab_resin_kg_mm2, settings.kit.hardener);
+        own->tab_mm2 = tab_plies * tab_mm * width;
+        own->tab_resin_kg = parts.base_kg, own->tab_hardener_kg = parts.hardener_kg;
+    }
     const auto add = [&](std::string item, std::string use, double amount, std::string unit, double price) {
         kit.lines.push_back({std::move(item), std::move(use), amount, std::move(unit), amount * price});
         kit.cost += amount * price;
     };
-    const double width = settings.mould.tab_width.mm(), more = 1 + settings.kit.waste;
     const double thickness = stock(settings, settings.mould.stiffener_stock).thickness_mm;
     if (back.strip_mm > 0)
         add("soft foam strip " + fixed(back.strip_mm, 0) + " x " + fixed(thickness, 0) + " mm",
             "between the mould's back and its plates", back.strip_length_mm() / 1000, "m", 0);
-    if (back.tab_cloth.empty()) return;
-    const auto cloth = settings.cloths.find(back.tab_cloth);
-    if (cloth == settings.cloths.end()) return;
+    if (!is_tabbed) return;
     // Strips side by side across the roll.
     const double side_by_side = std::max(1.0, std::floor(cloth->second.roll_mm / width));
     const double roll = cloth->second.roll_mm;

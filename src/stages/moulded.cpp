@@ -112,7 +112,7 @@ void leave_out_hidden(const PosedPlug& posed, const ReleaseMap& map, const Parti
                       const ReleaseOptions& options, Release& release) {
     const auto set = [&](HalfRelease& half, std::uint8_t number, const std::vector<FaceId>& faces) {
         const MouldedDraft draft =
-            moulded_draft(posed, parting, release.draft_rad, number, faces, options.draft_quantile);
+            moulded_draft(posed, parting, release.draft_of(number), number, faces, options.draft_quantile);
         half.draft_p01_deg = Angle::rad(draft.rad).deg();
         half.draft_at.reset();
         if (draft.face == no_id) return;

@@ -11,7 +11,8 @@
 namespace cradlewright {
 namespace {
 
-constexpr double snap_cos = 0.9659258;  // 15 deg
+constexpr double same_direction_rad = 1e-6;  // a told opposite differs from the computed one by rounding
+constexpr double snap_cos = 0.9659258;       // 15 deg
 
 struct FoundAxis {
     Vec3 direction;
@@ -104,7 +105,40 @@ Box3 box_in_fixture(const TriMesh& mesh, const Pose& pose) {
     return box;
 }
 
+/// Half 2's way out, fixture frame, once half 1's is known.
+void find_pull_2(const PoseOptions& options, const Frame3& plug_to_fixture, Pose& pose) {
+    pose.pull2_fixture = -pose.pull_fixture;
+    pose.pull2_from = "opposite to half 1's";
+    if (options.pull_2 == "vertical") {
+        pose.pull2_fixture = {0, 0, -1};
+        pose.pull2_from = "straight down";
+    } else if (options.pull_2 == "plug-down") {
+        pose.pull2_fixture = plug_to_fixture.direction_to_parent({0, 0, -1});
+        pose.pull2_from = "plug's down axis, carried by the tilt";
+    } else if (options.pull_2 != "opposite" && options.pull_2 != "best") {
+        pose.pull2_fixture = plug_to_fixture.direction_to_parent(parse_direction(options.pull_2, "pose.pull-2"));
+        pose.pull2_from = "told";
+    }
+    if (!pose.has_own_pull_2()) pose.pull2_fixture = -pose.pull_fixture;
+    pose.pull2_plug = plug_to_fixture.direction_to_local(pose.pull2_fixture);
+    pose.pull2_scan = pose.direction_to_scan(pose.pull2_fixture);
+    const double apart = std::numbers::pi - pose.pulls_lean_rad();
+    if (apart < std::numbers::pi / 2 + same_direction_rad)
+        throw Error(ErrorCode::bad_input, "pose.pull-2",
+                    "it lies " + fixed(Angle::rad(apart).deg(), 1) +
+                        " deg from half 1's pull; within 90 deg of that half 1 is in half 2's way",
+                    "tell a direction on half 2's side of the parting line, or opposite");
+}
+
 }  // namespace
+
+bool Pose::has_own_pull_2() const { return pulls_lean_rad() > same_direction_rad; }
+
+double Pose::pulls_lean_rad() const {
+    return std::atan2(norm(cross(pull_fixture, pull2_fixture)), -dot(pull_fixture, pull2_fixture));
+}
+
+Vec3 Pose::opening_fixture() const { return normalized(pull_fixture - pull2_fixture); }
 
 Vec3 parse_direction(const std::string& text, const std::string& place) {
     std::string_view rest = text;
@@ -159,6 +193,7 @@ PosedPlug pose_plug(const Plug& plug, const PoseOptions& options, double clearan
     }
     pose.pull_plug = plug_to_fixture.direction_to_local(pose.pull_fixture);
     pose.pull_scan = pose.direction_to_scan(pose.pull_fixture);
+    find_pull_2(options, plug_to_fixture, pose);
 
     const Box3 box = box_in_fixture(*plug.mesh, pose);
     posed.box_fixture = box;

@@ -62,14 +62,16 @@ public:
 
 private:
     [[nodiscard]] double draft_rad(FaceId f) const {
-        return std::asin(std::clamp(view_.sign * double{map_.slope[f]}, -1.0, 1.0));
+        return std::asin(std::clamp(view_.sign * double{map_.slope_of(view_.half)[f]}, -1.0, 1.0));
     }
+    /// Half 1's pull, or the opposite of half 2's.
+    [[nodiscard]] Vec3 up_scan() const { return view_.half == 1 ? posed_.pose.pull_scan : -posed_.pose.pull2_scan; }
     [[nodiscard]] double face_area(FaceId f) const { return 0.5 * norm(area_vector(posed_.mesh().corners(f))); }
     [[nodiscard]] bool is_mine(FaceId f) const {
         return parting_.half[f] == view_.half && posed_.mesh().origin_of(f) != FaceOrigin::assumed;
     }
     [[nodiscard]] bool is_held(FaceId f) const {
-        return is_mine(f) && (draft_rad(f) < -map_.band_rad || (map_.covered[f] & view_.cover_bit)) &&
+        return is_mine(f) && (draft_rad(f) < -map_.band_rad || (map_.covered_of(view_.half)[f] & view_.cover_bit)) &&
                !std::binary_search(hidden_.begin(), hidden_.end(), f);
     }
 
@@ -147,11 +149,11 @@ private:
             const double area = face_area(f);
             patch.area_mm2 += area;
             if (draft_rad(f) < -map_.band_rad) turned += area;
-            if (map_.covered[f] & view_.cover_bit) covered += area;
+            if (map_.covered_of(view_.half)[f] & view_.cover_bit) covered += area;
         }
         if (faces.size() < least_patch_faces || patch.area_mm2 < least_patch_mm2) return;
         if (!grid_)
-            grid_.emplace(posed_.mesh(), frame_from_normal({}, posed_.pose.pull_scan, posed_.pose.plug_in_scan.x),
+            grid_.emplace(posed_.mesh(), frame_from_normal({}, up_scan(), posed_.pose.plug_in_scan.x),
                           1.5 * map_.mean_edge_mm);
         measure_depth(faces, patch);
         // What a shift within the scan's own noise clears does not hold a mould.
@@ -248,20 +250,19 @@ private:
     bool is_drawn_ = posed_.plug.noise_mm < 1e-3 * map_.mean_edge_mm;
 };
 
-/// Area-weighted mean normals of half 1 in bins of the sphere, thin bins apart; plug frame.
+/// Area-weighted mean normals of a half in bins of the sphere, thin bins apart; plug frame.
 struct Facings {
     std::vector<Vec3> normals;
     std::vector<LeftOutFacing> left_out;
 };
-Facings binned_normals(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting) {
+Facings binned_normals(const PosedPlug& posed, const std::vector<Vec3>& smooth, const Parting& parting, int half) {
     const TriMesh& mesh = posed.mesh();
     const int rows = 2 * bins_per_right_angle, columns = 4 * bins_per_right_angle;
     std::vector<Vec3> sum(static_cast<std::size_t>(rows * columns));
     std::vector<double> area(sum.size(), 0);
     double total = 0;
-    const std::vector<Vec3> smooth = smoothed_normals(posed, map);
     for (FaceId f = 0; f < mesh.face_count(); ++f) {
-        if (parting.half[f] != 1 || mesh.origin_of(f) == FaceOrigin::assumed) continue;
+        if (parting.half[f] != half || mesh.origin_of(f) == FaceOrigin::assumed) continue;
         const double size = 0.5 * norm(area_vector(mesh.corners(f)));
         if (size <= 0) continue;
         const Vec3 n = posed.pose.plug_in_scan.direction_to_local(smooth[f]) * size;
@@ -324,20 +325,29 @@ BestPull least_violating(const std::vector<Vec3>& normals) {
     return best;
 }
 
-void find_best_pull(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting, Release& release) {
-    Facings facings = binned_normals(posed, map, parting);
-    if (facings.normals.empty()) return;
+double degrees_of(double sine) { return Angle::rad(std::asin(std::clamp(sine, -1.0, 1.0))).deg(); }
+
+HalfPull find_best_pull(const PosedPlug& posed, const std::vector<Vec3>& smooth, const Parting& parting, int half) {
+    Facings facings = binned_normals(posed, smooth, parting, half);
+    if (facings.normals.empty()) return {};
     const BestPull best = best_pull(facings.normals);
-    release.best_pull_plug = best.direction;
-    release.best_draft_deg = Angle::rad(std::asin(std::clamp(best.least_dot, -1.0, 1.0))).deg();
-    release.is_feasible = best.is_feasible;
+    HalfPull found{best.direction, degrees_of(best.least_dot), best.is_feasible, 0, {}};
+    const Vec3 told = half == 1 ? posed.pose.pull_plug : posed.pose.pull2_plug;
+    found.told_draft_deg = degrees_of(least_dot(facings.normals, told));
     for (LeftOutFacing& facing : facings.left_out)
-        facing.draft_deg = Angle::rad(std::asin(std::clamp(dot(facing.normal_plug, best.direction), -1.0, 1.0))).deg();
+        facing.draft_deg = degrees_of(dot(facing.normal_plug, best.direction));
     // What would have changed the answer, the worst first.
-    std::erase_if(facings.left_out, [&](const LeftOutFacing& f) { return f.draft_deg >= release.best_draft_deg; });
+    std::erase_if(facings.left_out, [&](const LeftOutFacing& f) { return f.draft_deg >= found.draft_deg; });
     std::stable_sort(facings.left_out.begin(), facings.left_out.end(),
                      [](const LeftOutFacing& a, const LeftOutFacing& b) { return a.draft_deg < b.draft_deg; });
-    release.best_pull_left_out = std::move(facings.left_out);
+    found.left_out = std::move(facings.left_out);
+    return found;
+}
+
+std::vector<float> drafts_of(const std::vector<float>& slope) {
+    std::vector<float> drafts(slope.size());
+    std::ranges::transform(slope, drafts.begin(), [](float s) { return std::asin(std::clamp(s, -1.0f, 1.0f)); });
+    return drafts;
 }
 
 }  // namespace
@@ -379,10 +389,13 @@ Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Par
     Release release;
     run_together({[&] { release.half1 = HalfMeter(posed, map, parting, options, half_views[0]).measure(); },
                   [&] { release.half2 = HalfMeter(posed, map, parting, options, half_views[1]).measure(); },
-                  [&] { find_best_pull(posed, map, parting, release); }});
-    release.draft_rad.resize(map.slope.size());
-    std::transform(map.slope.begin(), map.slope.end(), release.draft_rad.begin(),
-                   [](float s) { return std::asin(std::clamp(s, -1.0f, 1.0f)); });
+                  [&] {
+                      const std::vector<Vec3> smooth = smoothed_normals(posed, map);
+                      release.best1 = find_best_pull(posed, smooth, parting, 1);
+                      release.best2 = find_best_pull(posed, smooth, parting, 2);
+                  }});
+    release.draft_rad = drafts_of(map.slope);
+    release.draft2_rad = drafts_of(map.slope2);
     return release;
 }
 

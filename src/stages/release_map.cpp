@@ -81,9 +81,9 @@ std::vector<Vec3> quiet_normals(const PosedPlug& posed, const ReleaseMap& map, i
     return normals;
 }
 
-std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<float>& slope, double edge) {
+std::vector<std::uint8_t> look_along(const PosedPlug& posed, Vec3 up, const std::vector<float>& slope, double edge) {
     const TriMesh& mesh = posed.mesh();
-    const Frame3 frame = frame_from_normal({}, posed.pose.pull_scan, posed.pose.plug_in_scan.x);
+    const Frame3 frame = frame_from_normal({}, up, posed.pose.plug_in_scan.x);
     const ColumnGrid grid(mesh, frame, 1.5 * edge);
     std::vector<std::uint8_t> covered(mesh.face_count(), 0);
     const auto look_from = [&](FaceId f) {
@@ -106,7 +106,6 @@ std::vector<std::uint8_t> look_along(const PosedPlug& posed, const std::vector<f
 
 ReleaseMap map_release(const PosedPlug& posed) {
     const TriMesh& mesh = posed.mesh();
-    const Vec3 pull = posed.pose.pull_scan;
     ReleaseMap map;
     map.mean_edge_mm = mean_edge_length(mesh);
     map.normal_noise_rad = map.mean_edge_mm > 0 ? tilt_per_noise * posed.plug.noise_mm / map.mean_edge_mm : 0;
@@ -114,11 +113,15 @@ ReleaseMap map_release(const PosedPlug& posed) {
     const int passes = passes_for(map.normal_noise_rad);
     map.band_rad = std::max(least_band_rad, 3 * map.normal_noise_rad / std::sqrt(1.0 + 4.0 * passes));
 
-    const std::vector<Vec3> normals =
-        quiet_normals(posed, map, passes, [&](Vec3 normal) { return std::abs(dot(normal, pull)) < active_slope; });
-    map.slope.resize(mesh.face_count());
-    for (FaceId f = 0; f < mesh.face_count(); ++f) map.slope[f] = static_cast<float>(dot(normals[f], pull));
-    map.covered = look_along(posed, map.slope, map.mean_edge_mm);
+    const auto see = [&](Vec3 up, std::vector<float>& slope, std::vector<std::uint8_t>& covered) {
+        const std::vector<Vec3> normals =
+            quiet_normals(posed, map, passes, [&](Vec3 normal) { return std::abs(dot(normal, up)) < active_slope; });
+        slope.resize(mesh.face_count());
+        for (FaceId f = 0; f < mesh.face_count(); ++f) slope[f] = static_cast<float>(dot(normals[f], up));
+        covered = look_along(posed, up, slope, map.mean_edge_mm);
+    };
+    see(posed.pose.pull_scan, map.slope, map.covered);
+    if (posed.pose.has_own_pull_2()) see(-posed.pose.pull2_scan, map.slope2, map.covered2);
     return map;
 }
 

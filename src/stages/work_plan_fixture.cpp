@@ -41,6 +41,8 @@ std::map<std::string, std::vector<std::string>> parts_by_stock(const WorkInput& 
     for (const PlatePart& strap : input.flange.straps) add(strap);
     for (const ScraperCard& card : input.cards) add(card.part);
     for (const PlatePart& part : input.templates) add(part);
+    for (const BackHalf& half : input.back.halves)
+        for (const BackPlate& plate : half.plates) add(plate.part);
     return by_stock;
 }
 
@@ -82,6 +84,26 @@ private:
             step.amounts.push_back(a_length("thickness told of " + name, stock(in_.settings, name).thickness_mm));
     }
 
+    void cut_back_plates() {
+        if (!in_.back.has_plates()) return;
+        std::string halves;
+        std::vector<WorkAmount> amounts;
+        for (const BackHalf& half : in_.back.halves) {
+            const std::string name = "half " + std::to_string(half.half);
+            const auto ids = ids_of(half.plates, [](const BackPlate& plate) { return plate.part.id; });
+            if (ids.empty()) continue;
+            halves += (halves.empty() ? "" : "; behind ") + name + " " + named(ids);
+            amounts.push_back(a_count("plates behind " + name, double(ids.size())));
+        }
+        WorkStep& step =
+            add(WorkPhase::cut, "back-plates", "Cut the plates behind the mould",
+                "Behind " + halves +
+                    ". With the other sheets now, or while half 1 cures: they are set only then. Try each half's "
+                    "slots dry, on a flat bench; keep the halves' plates apart, they look alike.");
+        step.amounts = std::move(amounts);
+        step.cautions = {caution_blades, caution_dust};
+    }
+
     void cut_parts() {
         WorkStep& start = add(WorkPhase::cut, "lines", "Bring the lines on to the sheets", lines_text());
         if (in_.settings.cut_by == CutMethod::router) start.cautions = {caution_blades};
@@ -121,6 +143,7 @@ private:
             add(WorkPhase::cut, "cards", in_.templates.empty() ? "Cut the scraper cards" : "Cut cards and templates",
                 named(small) + ". Smooth the noses: what is rough in the card is rough in the mould.")
                 .amounts = {a_count("cards and templates", double(small.size()))};
+        cut_back_plates();
         if (!in_.posed.plug.extensions.empty())
             add(WorkPhase::cut, "extensions", "Shape the extensions and set them on to the plug",
                 "By their templates, as the report's section on extensions says. Fill each joint flush with the plug's "

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "cradlewright/mechanics/resin.hpp"
+#include "cradlewright/stages/groove_fill.hpp"
 #include "cradlewright/stages/ramp_plies.hpp"
 #include "stages/work_words.hpp"
 
@@ -19,6 +20,7 @@ public:
         phase_ = half == 1 ? WorkPhase::half_1 : WorkPhase::half_2;
         half_ = half;
         const std::string id = "mould-" + std::to_string(half);
+        lay_out_kit(id);
         if (half == 2) before_half_2();
         cut_cloth({id});
         gel_coat(id);
@@ -89,17 +91,7 @@ private:
     }
 
     void before_half_2() {
-        if (in_.beads.groove) {
-            const Groove& groove = *in_.beads.groove;
-            add("groove", "Fill the groove, run half 2's clay",
-                "Half 1's clay left a groove up to " + words_.len(groove.width_mm) + " wide and " +
-                    words_.len(groove.depth_mm) +
-                    " deep along the plug. Fill it flush with half 1's flange and strike it off with the panel edge of "
-                    "a "
-                    "card; then run half 2's own bead in the corner over it with the same cards.")
-                .amounts = {a_mass("clay to fill, less what stayed in", groove.fill_mass_kg),
-                            a_mass("clay of half 2's beads", groove.clay_mass_kg)};
-        }
+        fill_groove();
         if (const std::size_t n = count_of(hardware_, HardwareKind::jack); n > 0)
             add("jacks", "Set the jack bolts' threads and pads",
                 "Drill half 1's flange at the pips, bond an insert M" + fixed(HardwareSizes::jack, 0) +
@@ -116,6 +108,64 @@ private:
                 "Half 1's flange and its sockets, the plug's other side, the clay. The flange is new: give it every "
                 "coat.",
                 surface->area_mm2);
+    }
+
+    void fill_groove() {
+        if (!in_.beads.groove) return;
+        const Groove& groove = *in_.beads.groove;
+        const std::vector<GrooveFill> fills = groove_fills(in_.beads, in_.cards);
+        std::string runs;
+        for (const GrooveFill& fill : fills) {
+            if (!(fill.fill_kg > 0)) continue;
+            runs += (runs.empty() ? " " : "; ") + fill.edge + " " + words_.len(fill.width_mm) + " wide over " +
+                    words_.len(fill.length_mm, 0) + (fill.cards.empty() ? "" : ", " + named(fill.cards));
+        }
+        WorkStep& step =
+            add("groove", "Fill the groove, run half 2's clay",
+                "Half 1's clay left a groove up to " + words_.len(groove.width_mm) + " wide and " +
+                    words_.len(groove.depth_mm) +
+                    " deep along the plug. Fill it flush with half 1's flange and strike it off with the panel edge of "
+                    "the edge's card laid flat on the flange, its nose to the plug; then run half 2's own bead in the "
+                    "corner over it with the same card. Run by run:" +
+                    runs + ".");
+        step.amounts = {a_mass("clay to fill, less what stayed in", groove.fill_mass_kg),
+                        a_mass("clay of half 2's beads", groove.clay_mass_kg)};
+        for (const GrooveFill& fill : fills) {
+            if (!(fill.fill_kg > 0)) continue;
+            step.amounts.push_back(a_mass("to fill under half 1's " + fill.run, fill.fill_kg));
+            step.amounts.push_back(a_mass("half 2's " + fill.run, fill.bead_kg));
+        }
+    }
+
+    /// All that one half takes, to be laid out before it is begun.
+    void lay_out_kit(const std::string& id) {
+        const LayupKit::Pour* pour = find_pour(in_.layup, id);
+        if (pour == nullptr) return;
+        std::string cloths;
+        for (const LayupKit::Pour::Cloth& cloth : pour->cloths)
+            cloths += (cloths.empty() ? " Cloth: " : "; ") +
+                      some(static_cast<std::size_t>(cloth.pieces), "piece", "pieces") + " of " + cloth.name + " for " +
+                      some(static_cast<std::size_t>(cloth.plies), "ply", "plies");
+        WorkStep& step = add("kit", "Lay out the kit of " + name_of(id),
+                             "All of it within reach before the first pot is mixed." + cloths +
+                                 (cloths.empty() ? "" : ".") + " The shopping list holds both halves' and the part's.");
+        if (pour->gel_coat_kg > 0) {
+            step.amounts.push_back(a_mass("gel coat", pour->gel_coat_kg));
+            step.amounts.push_back(a_mass("fumed silica", pour->thickener_kg));
+        }
+        for (const LayupKit::Pour::Cloth& cloth : pour->cloths)
+            step.amounts.push_back(an_area(cloth.name, cloth.area_mm2));
+        step.amounts.push_back(a_mass("resin", pour->resin_kg));
+        step.amounts.push_back(a_mass("hardener", pour->hardener_kg));
+        step.amounts.push_back(a_count(pour->batches == 1 ? "batch" : "batches", pour->batches));
+        if (pour->peel_ply_mm2 > 0) step.amounts.push_back(an_area("peel ply", pour->peel_ply_mm2));
+        if (pour->clay_kg > 0) step.amounts.push_back(a_mass("clay of its beads", pour->clay_kg));
+        if (pour->tab_mm2 > 0) {
+            step.amounts.push_back(an_area("tabbing of its plates, " + in_.back.tab_cloth, pour->tab_mm2));
+            step.amounts.push_back(a_mass("resin to tab them", pour->tab_resin_kg));
+            step.amounts.push_back(a_mass("hardener to tab them", pour->tab_hardener_kg));
+        }
+        if (pour->strip_mm > 0) step.amounts.push_back(a_length("soft strip", pour->strip_mm));
     }
 
     void cut_cloth(const std::vector<std::string>& ids) {
@@ -241,17 +291,24 @@ private:
         const MouldBack& mould = in_.back;
         double tabs_mm = 0;
         for (const BackPlate& plate : back.plates) tabs_mm += plate.tab_mm;
+        std::vector<std::string> plates, straps;
+        for (const BackPlate& plate : back.plates) (plate.edge.empty() ? straps : plates).push_back(plate.part.id);
+        if (plates.empty()) std::swap(plates, straps);
         WorkStep& trim =
             add("back", "Trim the rim of " + half, "Saw the flange's rim to the panel's outline and break the edge.");
         trim.cautions = {caution_dust, caution_blades};
         WorkStep& set = add("plates", "Set the plates behind " + half,
-                            "Slot " + back.plates.front().part.id + " to " + back.plates.back().part.id +
+                            (straps.empty() ? std::string()
+                                            : "On a flat bench butt the pieces of the plates along, glue and screw " +
+                                                  named(straps) + " over their joints. ") +
+                                "Slot " + named(plates) +
                                 " together dry and lower them on the back, at the places that the report's plan of the "
                                 "mould's back shows, while the half still sits on the plug. Stick a soft strip of " +
                                 words_.len(mould.strip_mm) +
                                 " along each inner edge first, so that nothing prints through. Outer edges must lie in "
                                 "one plane: sight along them, pack the strip where one stands low, plane nothing.");
-        set.amounts = {a_count("plates", double(back.plates.size()))};
+        set.amounts = {a_count("plates", double(plates.size()))};
+        if (!straps.empty()) set.amounts.push_back(a_count("straps", double(straps.size())));
         WorkStep& tab = add("tabs", "Tab the plates on",
                             "Roughen the back beside them and wipe the dust off. Lay " + std::to_string(tab_plies) +
                                 " plies of " + mould.tab_cloth + ", " + words_.len(in_.settings.mould.tab_width.mm()) +

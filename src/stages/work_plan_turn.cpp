@@ -174,6 +174,23 @@ private:
     TurnOver turn_;
 };
 
+/// How half 2 is lifted off half 1, which lies under it.
+std::string way_of_half_2(const Pose& pose) {
+    if (!pose.has_own_pull_2()) return "Along the pull, level, both ends together.";
+    // Named as on the plug, so that it holds however the mould lies.
+    const Vec3 aside = pose.pull2_fixture + pose.pull_fixture * std::cos(pose.pulls_lean_rad());
+    const Vec3 plug = pose.plug_in_scan.direction_to_local(pose.direction_to_scan(aside));
+    constexpr double named_share = 0.4;  // of the larger part: less is not worth a word
+    const double most = std::max(std::abs(plug.x), std::abs(plug.y));
+    std::string toward;
+    if (std::abs(plug.y) >= named_share * most) toward = plug.y > 0 ? "the front" : "the back";
+    if (std::abs(plug.x) >= named_share * most)
+        toward += (toward.empty() ? "" : " and ") + std::string(plug.x > 0 ? "end-b" : "end-a");
+    return "Along its own pull, not straight up: away from half 1 and toward " + toward + ", " +
+           fixed(Angle::rad(pose.pulls_lean_rad()).deg(), 1) +
+           " deg off square to it. Level, both ends together; a straight-edge leaned at that angle shows the way.";
+}
+
 WorkStep step_of(WorkPhase phase, const std::string& id, std::string title, std::string text) {
     return {.id = std::string(work_phase_id(phase)) + "-" + id,
             .phase = phase,
@@ -294,7 +311,11 @@ std::vector<WorkStep> steps_of_opening(const WorkInput& input) {
                 "Between the flanges, in turn, a few millimetres each; then water into the gap. No steel, no prying on "
                 "one side.")
                 .cautions = {caution_opening};
-        WorkStep& lift = add("half-2", "Lift half 2 off", "Along the pull, level, both ends together.");
+        WorkStep& lift = add("half-2", "Lift half 2 off",
+                             way_of_half_2(input.posed.pose) + " Half 1 stays where it is, with the plug in it.");
+        if (find_plated(input.back, 2) != nullptr)
+            lift.text +=
+                " Turn half 2 over and stand it on its own plates, on a bench that does not rock; clamp it there.";
         if (const BackHalf* half = find_plated(input.back, 2); half != nullptr && half->trouble.empty())
             lift.amounts = {a_mass("half 2 with its plates", half->mass_kg())};
         else if (const double mass = mould_mass_kg(input, 2); mass > 0)

@@ -89,11 +89,6 @@ std::size_t count_of(const Hardware& hardware, HardwareKind kind) {
     return static_cast<std::size_t>(std::ranges::count(hardware.items, kind, &HardwareItem::kind));
 }
 
-const LayupKit::Pour* find_pour(const Layup& layup, const std::string& id) {
-    const auto found = std::ranges::find(layup.kit.pours, id, &LayupKit::Pour::surface);
-    return found == layup.kit.pours.end() ? nullptr : &*found;
-}
-
 bool wants_peroxide(const Settings& settings) { return settings.mould.resin != "epoxy"; }
 
 std::vector<std::string> resin_cautions(const Settings& settings) {

@@ -36,8 +36,6 @@ inline WorkAmount an_area(std::string what, double mm2) { return {std::move(what
 inline WorkAmount a_length(std::string what, double mm) { return {std::move(what), Quantity::of(Length::mm(mm))}; }
 
 std::size_t count_of(const Hardware& hardware, HardwareKind kind);
-/// Resin, hardener and gel coat for a surface; empty when none is laid.
-const LayupKit::Pour* find_pour(const Layup& layup, const std::string& id);
 bool wants_peroxide(const Settings& settings);
 
 // The usual cautions, each a sentence or two. Source: common practice; the product's data sheet comes first.

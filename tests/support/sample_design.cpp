@@ -44,6 +44,7 @@ PosedPlug posed_box() {
     posed.plug = box_plug();
     posed.pose.scan_to_fixture.origin = {0, 0, S::line_z};
     posed.pose.pull_scan = posed.pose.pull_plug = posed.pose.pull_fixture = {0, 0, 1};
+    posed.pose.pull2_scan = posed.pose.pull2_plug = posed.pose.pull2_fixture = {0, 0, -1};
     posed.pose.up_from = posed.pose.span_from = posed.pose.pull_from = "told";
     for (const Vec3 v : posed.mesh().vertices) {
         posed.box_fixture.add(posed.pose.to_fixture(v));
@@ -282,8 +283,8 @@ Design sample_design() {
     }
     design.release.half1.draft_p01_deg = 0.25;
     design.release.half2.undercut_area_mm2 = 12.5;
-    design.release.best_pull_plug = {0, 0, 1};
-    design.release.is_feasible = true;
+    design.release.best1.direction_plug = {0, 0, 1};
+    design.release.best1.is_feasible = true;
     set_setting(design.settings, "pose.tilt", "2deg", Origin::command_line, "test");
     set_setting(design.settings, "edge.front.slope", "5deg", Origin::job, "test");
     return design;

@@ -67,8 +67,9 @@ struct PlugOptions {
 struct PoseOptions {
     Angle tilt{};
     Angle turn{};
-    std::string pull = "vertical";  ///< vertical | plug-up | best | "X,Y,Z" in the plug frame
-    std::string up = "auto";        ///< x -x y -y z -z, "X,Y,Z" of the scan, or auto
+    std::string pull = "vertical";    ///< vertical | plug-up | best | "X,Y,Z" in the plug frame
+    std::string pull_2 = "opposite";  ///< of half 2: opposite | vertical | plug-down | best | "X,Y,Z" in the plug frame
+    std::string up = "auto";          ///< x -x y -y z -z, "X,Y,Z" of the scan, or auto
     std::string span = "auto";
     std::string compare = "auto";  ///< "auto" "yes" "no": the report tells figures at tilts about the told one
 };
@@ -154,6 +155,7 @@ struct MouldOptions {
     Length stiffener_depth = Length::mm(50);   ///< of the plates where the mould comes nearest to the bench
     Length soft_strip = Length::mm(6);         ///< between laminate and plates
     Length tab_width = Length::mm(50);         ///< of the cloth that bonds them
+    std::string stand_clamp = "no";            ///< "yes": the stand is clamped to the bench while one works on it
     Angle stand_tilt{};                        ///< of the opening on the bench, positive lifts the front
     Length locator_diameter = Length::mm(20);  ///< at its foot
     Length locator_height = Length::mm(8);

@@ -27,7 +27,7 @@ struct HardwareItem {
     HardwareKind kind = HardwareKind::locator;
     std::string id, panel;       ///< "locator-1"; the panel under its flange
     Vec3 at{};                   ///< on the panel's top face; of a notch the middle of its mouth at the rim
-    Vec3 axis{};                 ///< unit: along the opening for locators, square to the panel for all others
+    Vec3 axis{};                 ///< unit: along Pose::opening_fixture for locators, square to the panel for all others
     Vec3 normal{}, out{};        ///< unit: of the panel there; in the panel, away from the plug
     Vec2 flat{}, flat_out{};     ///< `at` and `out` on the panel's flat pattern
     double shim_rad = 0;         ///< between axis and the panel's normal: the shim that a locator needs under it

@@ -73,11 +73,26 @@ struct LayupKit {
     double gel_coat_kg = 0, thickener_kg = 0;
     double peel_ply_mm2 = 0;
     double batch_kg = 0;  ///< resin and hardener mixed at a time
+    /// What one surface takes of everything. The kit's sums are those of all surfaces.
     struct Pour {
         std::string surface;
         double mix_kg = 0;  ///< resin and hardener
         int batches = 0;
-        double gel_coat_kg = 0;
+        double gel_coat_kg = 0, thickener_kg = 0;
+        double resin_kg = 0, hardener_kg = 0;  ///< of the mix
+        struct Cloth {
+            std::string name;
+            int plies = 0, pieces = 0;  ///< pieces of all plies
+            double area_mm2 = 0;        ///< with margins, all plies
+        };
+        std::vector<Cloth> cloths{};  ///< in the order they are laid first
+        double fibre_kg = 0;
+        int peel_pieces = 0;
+        double peel_ply_mm2 = 0;
+        double release_mm2 = 0;                                     ///< that one coat covers
+        double clay_kg = 0;                                         ///< of its own beads
+        double tab_mm2 = 0, tab_resin_kg = 0, tab_hardener_kg = 0;  ///< of the plates behind it: cloth of all plies
+        double strip_mm = 0;                                        ///< soft strip under those
     };
     std::vector<Pour> pours;  ///< in the order of Layup::surfaces
     std::vector<KitLine> lines;
@@ -93,6 +108,9 @@ struct Layup {
 const LaidSurface* find_surface(const Layup& layup, std::string_view id);
 /// The one of a mould half, 1 or 2.
 const LaidSurface* find_mould(const Layup& layup, int half);
+
+/// What that surface takes of the kit; null when it is not laid.
+const LayupKit::Pour* find_pour(const Layup& layup, std::string_view surface);
 
 /// See src/stages/layup.md for the method and its limits. In: `hidden` as hidden_by_beads. Out: pieces whose shear
 /// stays below cut_share of the lock angle's low end, as far as kit.pieces lets; the last piece takes what is left,

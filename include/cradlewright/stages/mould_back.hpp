@@ -74,7 +74,8 @@ StandTip stand_tip(const BackHalf& half);
 /// footprint. Source: derived, moments about the footprint's edges.
 double rim_load_n(const BackHalf& half);
 
-/// Adds soft strip, tabbing cloth and its resin to a shopping list. The kit's sums of the mould's plies stay.
+/// Adds soft strip, tabbing cloth and its resin to a shopping list and to what the halves take of it. The kit's sums of
+/// the mould's plies stay.
 void add_to_kit(LayupKit& kit, const MouldBack& back, const Settings& settings);
 
 }  // namespace cradlewright

@@ -16,16 +16,16 @@ struct MouldedDraft {
 /// Draft of half `half`'s mould at the quantile `share` of the plug's area on it: the faces of the half without the
 /// `hidden` ones. Bead and flange belong to the mould as well, but the bead's draft is nowhere below that of the plug
 /// at its foot and the flange is judged by itself; to count their area would only thin out a wall that binds. In:
-/// `draft_rad` per face, toward half 1; `hidden` in face order. NaN when no measured face is moulded. Assumed closings
-/// do not count. Cost: O(F).
+/// `draft_rad` per face along the half's own pull, signed toward half 1; `hidden` in face order. NaN when no measured
+/// face is moulded. Assumed closings do not count. Cost: O(F).
 MouldedDraft moulded_draft(const PosedPlug& posed, const Parting& parting, const std::vector<float>& draft_rad,
                            std::uint8_t half, const std::vector<FaceId>& hidden, double share);
 
 /// Faces of either half, in face order, that a ball of this radius hides, rolled between the plug and flanges that
 /// stand square to the pull: with z the height of the face over the nearest place of the panel line, on its own half's
-/// side, and d its draft, those with z < r (1 - sin d). The ball's centre is at height r over the flange and at
-/// distance r from the plug. For a flange that slopes see lay_beads. Source: derived. Cost: O(F) to find the faces near
-/// the line.
+/// side, and d its draft toward half 1's pull, those with z < r (1 - sin d). The ball's centre is at height r over the
+/// flange and at distance r from the plug. For a flange that slopes see lay_beads. Source: derived. Cost: O(F) to find
+/// the faces near the line.
 std::vector<FaceId> faces_under_ball(const PosedPlug& posed, const Parting& parting,
                                      const std::vector<float>& draft_rad, double radius_mm);
 

@@ -31,24 +31,35 @@ struct HalfRelease {
     double area_mm2 = 0;
 };
 
-/// A direction in which so little of half 1 faces that the best pull was found without it.
+/// A direction in which so little of a half faces that its best pull was found without it.
 struct LeftOutFacing {
     Vec3 normal_plug;
     double area_mm2 = 0;
     double draft_deg = 0;  ///< toward the best pull
 };
 
-struct Release {
-    HalfRelease half1, half2;
-    Vec3 best_pull_plug{};      ///< pull with the largest least draft of half 1's faces, plug frame
-    double best_draft_deg = 0;  ///< negative: no pull frees every face
+/// The pull of one half with the largest least draft of its faces, wherever they lie.
+struct HalfPull {
+    Vec3 direction_plug{};
+    double draft_deg = 0;  ///< that least draft; negative: no pull frees every face
     bool is_feasible = false;
-    /// Facings left out that have less draft than best_draft_deg, worst first.
-    std::vector<LeftOutFacing> best_pull_left_out;
-    std::vector<float> draft_rad;  ///< per face, asin(n.pull), signed toward half 1
+    double told_draft_deg = 0;  ///< least draft of the same facings along the half's pull as it is
+    /// Facings left out that have less draft than draft_deg, worst first.
+    std::vector<LeftOutFacing> left_out;
 };
 
-/// Draft, undercut and lock of both halves about the given parting line.
+struct Release {
+    HalfRelease half1, half2;
+    HalfPull best1, best2;          ///< without regard to beads; zero for a half without measured faces
+    std::vector<float> draft_rad;   ///< per face, asin(n.pull), signed toward half 1
+    std::vector<float> draft2_rad;  ///< per face, asin(n . -(pull 2)); empty where the pulls are opposite
+    /// Toward the half's own pull, signed toward half 1 for either.
+    [[nodiscard]] const std::vector<float>& draft_of(int half) const {
+        return half == 2 && !draft2_rad.empty() ? draft2_rad : draft_rad;
+    }
+};
+
+/// Draft, undercut and lock of both halves about the given parting line, each along its own pull.
 /// Cost: O(F). Accurate to the cell of the column grid (see locked depth).
 Release measure_release(const PosedPlug& posed, const ReleaseMap& map, const Parting& parting,
                         const ReleaseOptions& options);

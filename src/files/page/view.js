@@ -48,16 +48,16 @@
         return geometry;
     }
 
-    const pull = new THREE.Vector3().fromArray(data.pull);
-    // Draft of a face toward the pull of its half, degrees. Faces of half 2 leave the other way.
+    const pull = new THREE.Vector3().fromArray(data.pull), pull2 = new THREE.Vector3().fromArray(data.pull2);
+    // Draft of a face toward the pull of its half, degrees.
     function drafts(faces, halves) {
         const p = faces.getAttribute("position").array, list = new Float32Array(p.length / 9);
         const a = new THREE.Vector3(), b = new THREE.Vector3(), c = new THREE.Vector3();
         for (let f = 0; f < list.length; ++f) {
             a.fromArray(p, 9 * f), b.fromArray(p, 9 * f + 3), c.fromArray(p, 9 * f + 6);
             const n = b.sub(a).cross(c.sub(a)).normalize();
-            const sign = halves === null || halves[f] ? 1 : -1;
-            list[f] = Math.asin(Math.max(-1, Math.min(1, sign * n.dot(pull)))) * 180 / Math.PI;
+            const out = n.dot(halves === null || halves[f] ? pull : pull2);
+            list[f] = Math.asin(Math.max(-1, Math.min(1, out))) * 180 / Math.PI;
         }
         return list;
     }

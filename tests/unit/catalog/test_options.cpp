@@ -63,6 +63,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
         {"edge.*.from", {"120 mm, 40 mm, -2 mm"}},
         {"edge.*.to", {"0 mm, -40.25 mm, 3 mm"}},
         {"pose.pull", {"plug-up", "best", "0,0.2,1", "-1, 0, 0"}},
+        {"pose.pull-2", {"vertical", "plug-down", "best", "0,0.2,-1"}},
         {"pose.up", {"-z", "x", "0,0.1,1"}},
         {"pose.span", {"-y", "z"}},
         {"flange.stock", {"pp-3", "my-own-sheet"}},
@@ -96,7 +97,7 @@ std::vector<std::string> other_values(const SettingRow& row) {
 
 TEST_CASE("rows are well formed", "[catalog][options]") {
     std::set<std::string> keys;
-    static const std::regex shape("[a-z]+(-[a-z]+)*(\\.([a-z]+|\\*))?(\\.[a-z]+(-[a-z]+)*)?");
+    static const std::regex shape("[a-z]+(-[a-z]+)*(\\.([a-z]+|\\*))?(\\.[a-z]+(-[a-z0-9]+)*)?");
     for (const SettingRow& row : setting_rows()) {
         CAPTURE(row.key);
         CHECK(keys.insert(row.key).second);
@@ -219,6 +220,7 @@ TEST_CASE("texts with a shape of their own are checked when set", "[catalog][opt
     for (const char* text : {"up", "0,0,0", "1,2", "1,2,3,4", "1,nan,2", "a,b,c", "", ",,"}) {
         CAPTURE(text);
         CHECK(complaint("pose.pull", text) != "accepted");
+        CHECK(complaint("pose.pull-2", text) != "accepted");
         CHECK(complaint("pose.up", text) != "accepted");
     }
     CHECK(complaint("pose.pull", "x") != "accepted");

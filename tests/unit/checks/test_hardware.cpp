@@ -138,6 +138,7 @@ Design moved_design(Design d, const Frame3& motion, std::size_t shift) {
     for (std::vector<Vec3>& line : d.beads.trim_lines) std::ranges::for_each(line, move);
     d.posed.pose.scan_to_fixture = compose(motion, d.posed.pose.scan_to_fixture);
     turn(d.posed.pose.pull_fixture);
+    turn(d.posed.pose.pull2_fixture);
     return d;
 }
 

@@ -39,13 +39,36 @@ TEST_CASE("mould.stand-tip: inside and outside ten degrees", "[checks][mould-bac
 TEST_CASE("mould.stand-tip counts the plug while half 2 is laid on half 1", "[checks][mould-back]") {
     Design design = standing(100, 3);
     design.posed.plug.mass_properties.centroid = {0, 0, 500};
-    CHECK(check_mould_stand_tip(design).size() == 1);  // a single mould is never laid on
+    CHECK(check_mould_stand_tip(design).size() == 2);  // a single mould is never laid on; and its rim
     design.back.halves.push_back(design.back.halves.front());
     const std::vector<Check> checks = check_mould_stand_tip(design);
-    REQUIRE(checks.size() == 3);
+    REQUIRE(checks.size() == 5);
     // (1 x 100 + 3 x 500) / 4 = 400 mm up.
     CHECK(checks[2].value.value == Approx(std::atan2(50, 400)));
     CHECK(checks[2].verdict == Verdict::fail);
+}
+
+// Moments about the footprint's edge: a rim 30 mm outside it, the centre 50 mm inside. Source: statics.
+TEST_CASE("mould.stand-tip tells of a hand on the rim, and of the clamp that cures it", "[checks][mould-back]") {
+    Design design = standing(40);
+    BackHalf& half = design.back.halves.front();
+    half.rim = {{-100, -80}, {100, -80}, {100, 80}, {-100, 80}};
+    const auto rim = [&] { return check_mould_stand_tip(design).back(); };
+    const double tips_n = 9.80665 * 50 / 30;
+    CHECK(rim().subject == "half 1, a hand on its rim");
+    CHECK(rim().value.value == Approx(tips_n));
+    CHECK(rim().low.value == Approx(9.80665 * 48 / 30));  // 2 % of 100 mm off
+    CHECK(rim().high.value <= tips_n);                    // whichever way the centre lies, one edge is nearer
+    CHECK(rim().verdict == Verdict::marginal);
+    CHECK_THAT(rim().advice, Catch::Contains("mould.stand-clamp to yes"));
+    design.settings.limits.hand_load = Force::n(9.80665 * 48 / 30 - 0.1);
+    CHECK(rim().verdict == Verdict::pass);
+    design.settings.limits.hand_load = Force::n(50);
+    half.laminate_kg = 50 * 30 / 48.0 / 9.80665 + 0.01;  // heavy enough
+    CHECK(rim().verdict == Verdict::pass);
+    half.laminate_kg = 1;
+    design.settings.mould.stand_clamp = "yes";
+    CHECK(rim().verdict == Verdict::not_applicable);
 }
 
 TEST_CASE("mould.stand-tip says why it cannot tell", "[checks][mould-back]") {

@@ -61,7 +61,10 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["parting"]["loops"][0]["edges"][0]) == Names{"id", "rule", "first", "last"});
     CHECK(keys(r["release"]) == Names{"draft_p01_deg", "low_band_mm", "undercut_area_mm2", "undercut_depth_mm",
                                       "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible", "half2",
-                                      "lock"});
+                                      "pulls_lean_deg", "opening_fixture", "lock"});
+    CHECK(keys(r["release"]["half2"]) == Names{"draft_p01_deg", "low_band_mm", "undercut_area_mm2", "undercut_depth_mm",
+                                               "locked_area_mm2", "best_pull_plug", "best_draft_deg", "feasible",
+                                               "pull_fixture", "pull_plug", "pull_from"});
     CHECK(keys(r["release"]["lock"][0]) == Names{"edge", "half", "overrun_mm", "split_mm", "bead_mm", "shrinkage_mm",
                                                  "depth_mm", "depth_low_mm", "depth_high_mm", "holds", "at_mm"});
     CHECK(keys(r["flange"]["panels"][0]) == Names{"id", "edge", "kind", "point_mm", "normal", "width_mm",
@@ -79,8 +82,9 @@ TEST_CASE("the report has the contract's keys", "[files]") {
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
     CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
-                                    "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "shopping",
-                                    "laminate_thickness_mm", "mould_plies", "mould_plies_reason"});
+                                    "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "halves", "wax_coats",
+                                    "film_coats", "shopping", "laminate_thickness_mm", "mould_plies",
+                                    "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
     CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "back", "locators", "locator_misfit_mm", "bolts",
                                     "jack_bolts", "wedge_notches", "ports", "hardware_notes", "trim"});

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <map>
 #include <numbers>
 
 #include "cradlewright/mechanics/resin.hpp"
@@ -95,9 +97,58 @@ TEST_CASE("the kit adds up", "[stages][layup]") {
     CHECK(kit.cost == Approx(10 * mix));
     CHECK(kit.batch_kg == batch_kg(settings.kit));
     for (const LayupKit::Pour& pour : kit.pours) CHECK(pour.batches == std::ceil(pour.mix_kg / kit.batch_kg));
+    CHECK(kit.pours.size() == 4);
     // The single mould has no second half.
     settings.mould.use = MouldUse::single;
     CHECK(bare_layup(plug, settings).surfaces.size() == 2);
+}
+
+TEST_CASE("each half has its own kit, and the shared one is their sum", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_elliptic_cylinder(40, 15, 300, 96, 60));
+    Settings settings;
+    const Layup bare = bare_layup(plug, settings);
+    const LayupKit kit = make_kit(bare.surfaces, {0.2, 0.3}, settings);
+    LayupKit::Pour sum;
+    std::map<std::string, double> area;
+    int pieces = 0, counted = 0;
+    for (const LayupKit::Pour& pour : kit.pours) {
+        CHECK(pour.resin_kg + pour.hardener_kg == Approx(pour.mix_kg));
+        sum.resin_kg += pour.resin_kg, sum.hardener_kg += pour.hardener_kg;
+        sum.gel_coat_kg += pour.gel_coat_kg, sum.thickener_kg += pour.thickener_kg;
+        sum.fibre_kg += pour.fibre_kg, sum.peel_ply_mm2 += pour.peel_ply_mm2;
+        sum.release_mm2 += pour.release_mm2, sum.clay_kg += pour.clay_kg;
+        for (const LayupKit::Pour::Cloth& cloth : pour.cloths) {
+            area[cloth.name] += cloth.area_mm2;
+            counted += cloth.pieces;
+        }
+    }
+    CHECK(kit.resin_kg == Approx(sum.resin_kg));
+    CHECK(kit.hardener_kg == Approx(sum.hardener_kg));
+    CHECK(kit.gel_coat_kg == Approx(sum.gel_coat_kg));
+    CHECK(kit.thickener_kg == Approx(sum.thickener_kg));
+    CHECK(kit.fibre_kg == Approx(sum.fibre_kg));
+    CHECK(kit.peel_ply_mm2 == Approx(sum.peel_ply_mm2));
+    double fibre = 0;
+    for (const LaidSurface& surface : bare.surfaces)
+        for (const ClothPiece& piece : surface.pieces) pieces += piece.plies;
+    for (const auto& [name, mm2] : area) fibre += settings.cloths.at(name).areal_mass_kg_mm2 * mm2;
+    CHECK(counted == pieces);
+    CHECK(fibre == Approx(kit.fibre_kg));  // every cloth's mass, by its own area
+    const auto line = [&](const std::string& item) {
+        const auto found = std::ranges::find(kit.lines, item, &KitLine::item);
+        REQUIRE(found != kit.lines.end());
+        return found->amount;
+    };
+    CHECK(line("release wax") == Approx(settings.kit.wax_coats * sum.release_mm2 / 1e6));
+    CHECK(line("release film") == Approx(settings.kit.film_coats * sum.release_mm2 / 1e6));
+    CHECK(line("modelling clay without sulphur") == Approx(0.5));
+    CHECK(sum.clay_kg == Approx(0.5));
+    Layup layup = bare;
+    layup.kit = kit;
+    REQUIRE(find_pour(layup, "mould-2") != nullptr);
+    CHECK(find_pour(layup, "mould-2")->clay_kg == 0.3);
+    CHECK(find_pour(layup, "part-2")->clay_kg == 0);
+    CHECK(find_pour(layup, "mould-3") == nullptr);
 }
 
 TEST_CASE("cloth wider than its roll is cut into strips that lap", "[stages][layup]") {

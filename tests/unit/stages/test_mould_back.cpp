@@ -237,6 +237,69 @@ TEST_CASE("stations step aside from obstacles and keep the gap", "[stages][mould
     CHECK(clear_stations(0, 300, 4, 9, {{100, 60}}, 110).conflicts > 0);
 }
 
+TEST_CASE("a plate longer than its sheet is cut between plates across, and nothing of it is lost",
+          "[stages][mould-back]") {
+    BackEdge whole;
+    for (int k = 0; k <= 3000; ++k) whole.edge.push_back({k - 1500.0, 60 + 0.01 * k});
+    whole.surface = whole.edge;
+    BackEdge shorter;
+    shorter.edge = {{-400, 50}, {400, 50}};
+    std::vector<BackEdge> edges{whole, shorter};
+    std::vector<double> stations{-30, 40};
+    std::vector<double> across;
+    for (int k = -7; k <= 7; ++k) across.push_back(200.0 * k);
+    const std::vector<BackJoint> joints = splice(edges, stations, 1250, across);
+    // 3000 mm take three sheets; thirds at -500 and 500 lie midway between the plates at -600 and -400, 400 and 600.
+    REQUIRE(joints.size() == 2);
+    CHECK(joints[0].at == Approx(-500));
+    CHECK(joints[1].at == Approx(500));
+    CHECK(joints[1].right == 2);
+    REQUIRE(edges.size() == 4);
+    CHECK(stations == std::vector<double>{-30, -30, -30, 40});
+    double length = 0;
+    for (std::size_t k = 0; k < 3; ++k) {
+        const std::vector<Vec2>& edge = edges[k].edge;
+        CHECK(edge.back().x - edge.front().x <= 1250);
+        length += edge.back().x - edge.front().x;
+        if (k > 0) CHECK(norm(edge.front() - edges[k - 1].edge.back()) < 1e-9);
+    }
+    CHECK(length == Approx(3000));
+    CHECK(edges[3].edge.size() == 2);
+    // Twelve thicknesses to each side would reach the plates across: 100 - 4.5 - 3 are left.
+    const Region strap = splice_strap(-500, edges[0].edge, edges[1].edge, 9, across, 0);
+    const Box2 box = bounding_box(strap);
+    CHECK(box.low.x == Approx(-500 - 92.5));
+    CHECK(box.high.x == Approx(-500 + 92.5));
+    CHECK(box.high.y < 60 + 0.01 * (1000 - 92.5));  // under the inner edge where it is lowest
+    CHECK(splice_strap(-500, edges[0].edge, edges[1].edge, 9, across, 40).outer.vertices.empty());  // no room left
+}
+
+TEST_CASE("a mould longer than the sheet stands on spliced plates", "[stages][mould-back]") {
+    Rig rig = surrounded(test::make_elliptic_cylinder(60, 60, 700, 360, 20));
+    Stock sheet = stock(rig.settings, rig.settings.mould.stiffener_stock);
+    sheet.length_mm = 500, sheet.width_mm = 300;
+    rig.settings.stocks[rig.settings.mould.stiffener_stock] = sheet;
+    const MouldBack back = back_of(rig);
+    const double most = 500;
+    for (const BackHalf& half : back.halves) {
+        Box2 along;
+        std::size_t straps = 0;
+        for (const BackPlate* plate : plates(half, true)) {
+            const Box2 box = bounding_box(plate->part.outline);
+            CHECK(box.size().x <= most);
+            if (!plate->edge.empty()) along.add(box.low), along.add(box.high);
+            if (!plate->edge.empty()) continue;
+            ++straps;
+            // Flat on the plates' face, clear of those across.
+            for (const BackPlate* rib : plates(half, false))
+                CHECK(std::abs(rib->station_mm - box.center().x) > box.size().x / 2 + rib->part.thickness_mm / 2);
+        }
+        CHECK(straps >= 1);
+        CHECK(along.size().x > 700);  // as long as the mould, which the sheet is not
+    }
+    CHECK(back.notes.empty());
+}
+
 // Moments about the edges of a rectangle. Source: derived by hand.
 TEST_CASE("a half tips over the nearest edge, by its slope or by a load on its rim", "[stages][mould-back]") {
     BackHalf half;
@@ -260,6 +323,7 @@ TEST_CASE("the shopping list gets strip and tabbing by the plates' edges", "[sta
         for (const BackPlate& plate : half.plates) edges += polyline_length(plate.edge, false);
     CHECK(back.strip_length_mm() == Approx(edges));
     LayupKit kit;
+    kit.pours = {{.surface = "mould-1"}, {.surface = "mould-2"}, {.surface = "part-1"}};
     add_to_kit(kit, back, rig.settings);
     REQUIRE(kit.lines.size() == 4);
     CHECK(kit.lines[0].amount == Approx(edges / 1000));
@@ -270,6 +334,14 @@ TEST_CASE("the shopping list gets strip and tabbing by the plates' edges", "[sta
     const double fibre = 2 * 2 * edges * rig.settings.mould.tab_width.mm() * cloth.areal_mass_kg_mm2;
     const double wanted = fibre * (1 / cloth.fibre_mass_fraction - 1) * (1 + rig.settings.kit.waste);
     CHECK(kit.lines[2].amount + kit.lines[3].amount == Approx(wanted));
+    // Each half's own, which add up.
+    CHECK(kit.pours[0].strip_mm + kit.pours[1].strip_mm == Approx(edges));
+    CHECK(kit.pours[0].tab_resin_kg + kit.pours[1].tab_resin_kg == Approx(kit.lines[2].amount));
+    CHECK(kit.pours[0].tab_hardener_kg + kit.pours[1].tab_hardener_kg == Approx(kit.lines[3].amount));
+    CHECK(kit.pours[0].tab_mm2 + kit.pours[1].tab_mm2 ==
+          Approx(tab_plies * 2 * edges * rig.settings.mould.tab_width.mm()));
+    CHECK(kit.pours[1].strip_mm > 0);
+    CHECK(kit.pours[2].strip_mm == 0);
 }
 
 }  // namespace cradlewright

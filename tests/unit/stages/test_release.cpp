@@ -101,7 +101,7 @@ TEST_CASE("draft of a truncated pyramid is its flank angle", "[stages][release]"
     CHECK(p.release.half1.draft_p01_deg == Approx(11.3099).margin(1e-3));
     CHECK(p.release.half1.undercut_area_mm2 == 0);
     CHECK(p.release.half1.locked_area_mm2 == 0);
-    CHECK(p.release.is_feasible);
+    CHECK(p.release.best1.is_feasible);
 }
 
 TEST_CASE("a sphere leaves both halves", "[stages][release]") {

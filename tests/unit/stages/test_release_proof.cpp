@@ -295,20 +295,20 @@ TEST_CASE("best pull of a noisy half", "[stages][release]") {
     // A frustum with flanks of atan(20 / 60) = 18.435 deg: its axis is the best pull and that the best draft.
     const TriMesh frustum = turned({{60, -20}, {40, 40}});
     const PartedPlug plain = parted_plug(frustum);
-    CHECK(plain.release.is_feasible);
-    CHECK(plain.release.best_draft_deg == Approx(18.435).margin(0.1));
-    CHECK(plain.release.best_pull_left_out.empty());
+    CHECK(plain.release.best1.is_feasible);
+    CHECK(plain.release.best1.draft_deg == Approx(18.435).margin(0.1));
+    CHECK(plain.release.best1.left_out.empty());
     for (const std::uint32_t seed : {1u, 2u, 3u, 4u}) {
         INFO("seed " << seed);
         const PartedPlug noisy = parted_plug(with_noise(frustum, 0.05, seed));
-        CHECK(noisy.release.is_feasible);
+        CHECK(noisy.release.best1.is_feasible);
         // Grain only takes draft away: what the smoothing leaves of it, at its worst place of many.
-        CHECK(noisy.release.best_draft_deg < 18.435 + 0.5);
-        CHECK(noisy.release.best_draft_deg > 18.435 - 4);
-        CHECK(noisy.release.best_pull_plug.z > std::cos(Angle::deg(2).rad()));
+        CHECK(noisy.release.best1.draft_deg < 18.435 + 0.5);
+        CHECK(noisy.release.best1.draft_deg > 18.435 - 4);
+        CHECK(noisy.release.best1.direction_plug.z > std::cos(Angle::deg(2).rad()));
         double left_out_mm2 = 0;
-        for (const LeftOutFacing& f : noisy.release.best_pull_left_out) {
-            CHECK(f.draft_deg < noisy.release.best_draft_deg);
+        for (const LeftOutFacing& f : noisy.release.best1.left_out) {
+            CHECK(f.draft_deg < noisy.release.best1.draft_deg);
             left_out_mm2 += f.area_mm2;
         }
         CHECK(left_out_mm2 < 0.02 * noisy.release.half1.area_mm2);

@@ -36,6 +36,7 @@ struct Job {
         posed.plug.mass_kg = 2;
         posed.pose.scan_to_fixture.origin = {0, 0, 100};
         posed.pose.pull_fixture = {0, 0, 1};
+        posed.pose.pull2_fixture = {0, 0, -1};
         for (const Vec3 v : posed.mesh().vertices) posed.box_fixture.add(posed.pose.to_fixture(v));
         parting.loops.emplace_back();
         for (const Vec3 n : face_normals(posed.mesh())) parting.half.push_back(n.z > 0 ? 1 : 2);
@@ -158,6 +159,9 @@ TEST_CASE("work: plates behind the mould are set, tabbed and turned over with it
     CHECK(amount(*find(both, "opening-half-2"), "half 2 with its plates") == Approx(2.1));
     // Density of the catalog, whatever it is: volume times density, and the tabs.
     const double density = material(stock(job.settings, "birch-ply-9").material).density_kg_mm3.value;
+    REQUIRE(find(plan, "cut-back-plates") != nullptr);
+    CHECK(amount(*find(plan, "cut-back-plates"), "plates behind half 1") == 1);
+    CHECK(find(bare, "cut-back-plates") == nullptr);
     CHECK(plan.turn_over.mass_kg - bare.turn_over.mass_kg == Approx(200 * 60 * 9 * density + 0.025));
     CHECK(plan.turn_over.centre.z > bare.turn_over.centre.z);
 }
@@ -178,12 +182,28 @@ TEST_CASE("work: half 1 stays on the plug until half 2 has cured, but for a sing
     CHECK(at("half-2-cure") < at("opening-half-2"));
     CHECK(at("opening-half-2") < at("opening-plug"));
     CHECK(find(two, "turn-over-clean")->text.find("not pulled before half 2 has cured") != std::string::npos);
+    // Nothing before half 2's cure opens, and half 2 goes first.
+    for (auto step = two.steps.begin(); step != two.steps.begin() + at("half-2-cure"); ++step)
+        CHECK(step->phase != WorkPhase::opening);
+    CHECK(find(two, "opening-half-2")->text.find("Half 1 stays where it is, with the plug in it") != std::string::npos);
 
     job.settings.mould.use = MouldUse::single;
     const WorkPlan single = job.plan();
     CHECK(find(single, "half-2-cure") == nullptr);
     CHECK(find(single, "opening-wedge") != nullptr);
     CHECK(find(single, "half-1-cure")->wait_s == job.settings.kit.open_wait_s);
+}
+
+TEST_CASE("work: half 2 is lifted along a pull of its own as on the plug", "[stages]") {
+    Job job;
+    add_plies(job);
+    CHECK(find(job.plan(), "opening-half-2")->text.find("Along the pull, level") == 0);
+    job.posed.pose.pull2_fixture = {0, std::sin(Angle::deg(8).rad()), -std::cos(Angle::deg(8).rad())};
+    const std::string text = find(job.plan(), "opening-half-2")->text;
+    CAPTURE(text);
+    CHECK(text.find("toward the front, 8.0 deg") != std::string::npos);
+    job.posed.pose.pull2_fixture = normalized(Vec3{-0.1, -0.1, -1});
+    CHECK(find(job.plan(), "opening-half-2")->text.find("toward the back and end-a") != std::string::npos);
 }
 
 TEST_CASE("work: quantities are those of the kit", "[stages]") {
