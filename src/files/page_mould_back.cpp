@@ -50,7 +50,8 @@ Picture draw_back_plan(const Design& design, const BackHalf& half) {
         const Box2 ends = bounding_box(plate.part.outline);
         const std::string& name = plate.part.id;  // whole, or it reads as one of the cradle's ribs
         if (plate.is_along)
-            canvas.text("lbl halo", canvas.at({ends.low.x, plate.station_mm}) + Vec2{10, plate.edge.empty() ? 22 : -6},
+            canvas.text("lbl halo",
+                        canvas.at({ends.low.x, plate.station_mm}) + Vec2{10, plate.edge.empty() ? 22.0 : -6.0},
                         Anchor::start, name);
         else
             canvas.text("lbl halo", canvas.at({plate.station_mm, box.high.y}) + Vec2{0, -6}, Anchor::middle, name);

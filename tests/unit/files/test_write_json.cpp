@@ -81,9 +81,9 @@ TEST_CASE("the report has the contract's keys", "[files]") {
           Names{"runs", "clay_volume_mm3", "clay_mass_kg", "join_gap_mm", "cards", "corner_fill_mm", "groove"});
     CHECK(keys(r["beads"]["runs"][0]) ==
           Names{"id", "edge", "kind", "radius_mm", "length_mm", "volume_mm3", "corner_min_deg", "corner_max_deg"});
-    CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "fibre_kg", "resin_kg", "hardener_kg", "gelcoat_kg",
-                                    "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "halves", "wax_coats",
-                                    "film_coats", "shopping", "laminate_thickness_mm", "mould_plies",
+    CHECK(keys(r["layup"]) == Names{"surface_area_mm2", "cloth", "flat", "fibre_kg", "resin_kg", "hardener_kg",
+                                    "gelcoat_kg", "peel_ply_mm2", "thickener_kg", "batch_kg", "surfaces", "halves",
+                                    "wax_coats", "film_coats", "shopping", "laminate_thickness_mm", "mould_plies",
                                     "mould_plies_reason"});
     CHECK(keys(r["layup"]["mould_plies"][0]) == Names{"cloth", "plies"});
     CHECK(keys(r["mould"]) == Names{"use", "stiffeners", "stand", "back", "locators", "locator_misfit_mm", "bolts",
