@@ -56,6 +56,10 @@ public:
         piece.part.kind = PartKind::cloth;
         take_patch();
         for (FaceId f = 0; f < patch_.face_count(); ++f) piece.surface_mm2 += norm(area_vector(patch_.corners(f))) / 2;
+        if (patch_.triangles.empty()) {
+            piece.trouble = "it lies under its neighbours' overlaps";
+            return piece;
+        }
         const std::optional<FlatPatch> flat = flatten_patch(patch_);
         if (!flat) {
             piece.trouble = "it folds over itself: it takes more pieces or darts (kit.pieces)";
@@ -70,6 +74,10 @@ public:
         piece.part.outline = cut_region(with_margins(
                                             net, [&](Vec2 p) { return is_seam(p); }, kit_),
                                         kit_, piece.part.fit);
+        if (piece.part.outline.outer.vertices.empty()) {
+            piece.trouble = "it is too narrow for a pattern of its own";
+            return piece;
+        }
         add_cloth_marks(piece.part, net);
         return piece;
     }
