@@ -10,6 +10,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "cradlewright/geom/polyline.hpp"
 #include "geom/flatten_patch.hpp"
 #include "geom/mesh_edges.hpp"
 #include "geom/mesh_shells.hpp"
@@ -141,7 +142,10 @@ private:
             }
         }
         const double d = seam_.empty() ? cloth_fit_mm : smooth_mm;
-        return offset(offset(offset(loops, d, cloth_fit_mm), -2 * d, cloth_fit_mm), d, cloth_fit_mm);
+        Polygons smooth = offset(offset(offset(loops, d, cloth_fit_mm), -2 * d, cloth_fit_mm), d, cloth_fit_mm);
+        for (auto& loop : smooth)
+            if (std::vector<Vec2> few = thinned(loop, cloth_fit_mm); few.size() > 2) loop = std::move(few);
+        return smooth;
     }
 
     [[nodiscard]] bool is_seam(Vec2 p) const {
