@@ -137,7 +137,8 @@ HandPattern hand_pattern(const PlatePart& part, UnitSystem units) {
         pattern.crosses.push_back(
             {{rounded(at.x, unit), rounded(at.y, unit)}, is_named ? part.marks[i + 1].text : "start"});
     }
-    std::ranges::stable_partition(pattern.crosses, [](const auto& cross) { return cross.name == "start"; });
+    std::stable_partition(pattern.crosses.begin(), pattern.crosses.end(),
+                          [](const auto& cross) { return cross.name == "start"; });
     return pattern;
 }
 
