@@ -51,13 +51,17 @@ std::vector<Check> check_layup_shear(const Design& design) {
         if (c.verdict == Verdict::pass) {
             c.advice = "cut it in " + pieces + (surface.pieces_cut == 1 ? " piece" : " pieces") +
                        ", start at the cross and smooth outward along warp and weft first";
+            std::size_t darts = 0;
+            for (const ClothPiece& piece : surface.pieces) darts += piece.darts.size();
+            if (darts > 0) c.advice += "; slit and lap " + std::to_string(darts) + (darts == 1 ? " dart" : " darts");
         } else if (surface.pieces_needed > surface.pieces_cut) {
             c.advice = "let the cloth of " + surface.id + " be cut into " + std::to_string(surface.pieces_needed) +
                        " pieces (kit.pieces)";
         } else {
             const double wanted = shear * (1 + hand_share + loose);
-            c.advice = "take a cloth that shears " + fixed(std::ceil(wanted * 180 / std::numbers::pi), 0) +
-                       " deg before it wrinkles (cloth.NAME.lock-angle of your sample), or dart it at the place named";
+            c.advice =
+                "take a cloth that shears " + fixed(std::ceil(wanted * 180 / std::numbers::pi), 0) +
+                " deg before it wrinkles (cloth.NAME.lock-angle of your sample), or let it have more darts (kit.darts)";
         }
         checks.push_back(std::move(c));
     }

@@ -33,7 +33,10 @@ public:
                pieces() + flats() + pours() + halves() + shopping() +
                paragraph(
                    "Shear is how far the threads turn from the square; where it reaches the weave's lock angle "
-                   "the cloth wrinkles, so it is cut into pieces before. A net of threads that neither stretch nor "
+                   "the cloth wrinkles, so it is slit (darts) or cut into pieces before. Darts run square to the warp "
+                   "from the "
+                   "edge to the cross of their number; lay the warp through the start first, then each strip from its "
+                   "middle outward, and let the lips lap. A net of threads that neither stretch nor "
                    "slip gives it, laid on a coarse copy of the scan. Try one ply dry first.") +
                "<p class=\"small\">The data sheets of resin, hardener and gel coat overrule mixing ratio, pot life and "
                "temperature. Mix no more than a batch, spread it out at once: a full pot heats itself and can "
@@ -49,15 +52,27 @@ private:
                                                                   {"Of"},
                                                                   {"Plies", Cell::number},
                                                                   {"Length × width", Cell::number},
-                                                                  {"Most shear", Cell::number}});
+                                                                  {"Most shear", Cell::number},
+                                                                  {"Darts"}});
         for (const LaidSurface& surface : layup_.surfaces)
             for (const ClothPiece& piece : surface.pieces) {
                 const Vec2 size = bounding_box(piece.part.outline).size();
                 table.row({"<code>" + escape_markup(piece.part.id) + "</code>", escape_markup(surface.what),
                            plies_of(surface, piece), len(size.x) + " &times; " + len(size.y),
-                           format_quantity(Quantity::of(Angle::rad(piece.max_shear_rad)), units_, 0)});
+                           format_quantity(Quantity::of(Angle::rad(piece.max_shear_rad)), units_, 0), darts_of(piece)});
             }
         return table.html();
+    }
+
+    /// "2, laps to 9 mm": what the lips of the worst do.
+    [[nodiscard]] std::string darts_of(const ClothPiece& piece) const {
+        if (piece.darts.empty()) return "&ndash;";
+        double lap = 0, opens = 0;
+        for (const Dart& dart : piece.darts) lap = std::max(lap, dart.lap_mm), opens = std::max(opens, dart.opens_mm);
+        std::string text = std::to_string(piece.darts.size());
+        if (lap > dart_tip_mm) text += ", laps to " + len(lap);
+        if (opens > dart_tip_mm) text += ", opens to " + len(opens);
+        return text;
     }
 
     /// "4", or "3: glass-160, glass-300" where the rolls of others are wider or narrower.

@@ -373,6 +373,12 @@ Json beads_json(const Design& design) {
     return json;
 }
 
+Json dart_json(const Dart& dart) {
+    return {{"tip_mm", point(dart.tip)},       {"edge_mm", point(dart.edge)},
+            {"tip_at_mm", point(dart.tip_at)}, {"depth_mm", number(dart.depth_mm())},
+            {"lap_mm", number(dart.lap_mm)},   {"opens_mm", number(dart.opens_mm)}};
+}
+
 Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
     const Vec2 size = bounding_box(piece.part.outline).size();
     return {{"id", piece.part.id},
@@ -383,6 +389,7 @@ Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
             {"max_shear_at_mm", point(piece.max_shear_at)},
             {"start_mm", point(piece.start)},
             {"laid_mm2", number(piece.laid_mm2)},
+            {"darts", list_json(piece.darts, dart_json)},
             {"size_mm", point(size)}};
 }
 

@@ -157,6 +157,7 @@ private:
     }
 
     void add(NetNode node, int parent_steps) {
+        if (node.i < options_.first_i || node.i > options_.last_i) return;
         const bool is_over = node.off_mm <= over_share * options_.cell_mm;
         const bool is_wanted = options_.wanted.empty() || options_.wanted[node.face];
         node.steps_beyond = is_over && is_wanted ? 0 : parent_steps + 1;

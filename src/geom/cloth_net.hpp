@@ -43,6 +43,7 @@ struct NetOptions {
     /// A face each: 1 where the net is wanted; it ends `rows_beyond` beyond. Empty = everywhere.
     std::span<const std::uint8_t> wanted{};
     int rows_beyond = 2;
+    int first_i = std::numeric_limits<int>::min(), last_i = std::numeric_limits<int>::max();  ///< it has no others
     int most_nodes = 200000;
 };
 

@@ -114,7 +114,7 @@ private:
 
     [[nodiscard]] std::size_t points_by_corner(std::size_t count) const {
         const double step = loop_.length_mm / static_cast<double>(loop_.panel_line.size());
-        return std::min(static_cast<std::size_t>(Tolerances{}.corner_run_mm / step), count / 4);
+        return static_cast<std::size_t>(std::min(Tolerances{}.corner_run_mm / step, static_cast<double>(count) / 4));
     }
 
     void shape(Run& run) const {

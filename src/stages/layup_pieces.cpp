@@ -6,13 +6,14 @@
 #include <limits>
 #include <optional>
 #include <span>
+#include <tuple>
 #include <utility>
 
 #include "cradlewright/geom/polyline.hpp"
-#include "geom/cloth_net.hpp"
 #include "geom/point_index.hpp"
 #include "stages/layup_flat.hpp"
 #include "stages/layup_outline.hpp"
+#include "stages/piece_net.hpp"
 
 namespace cradlewright {
 namespace {
@@ -24,28 +25,12 @@ constexpr double rim_cells = 1.5;        // from the surface's rim: an outline t
 constexpr double scrap_cells2 = 6;       // smaller places, and those the size of an overlap, the neighbours cover
 constexpr double mat_shear_rad = 0.785;  // 45 deg: strands slide, but a pattern sheared further is none. Assumed
 constexpr double match_every_mm = 80;
-constexpr double joined_mm = 0.5;  // slits narrower than twice this are no slits
+constexpr double dart_gain = 0.05;  // of what the piece covers: less is not worth a dart's cut and lap. Assumed
+constexpr double joined_mm = 0.5;   // slits narrower than twice this are no slits
 constexpr double cross_mm = 5, text_mm = 8;
 
-/// The net's place at a point of the flat cloth, from the nearest nodes round it.
-Vec3 place_on(const ClothNet& net, Vec2 flat) {
-    const double x = flat.x / net.cell_mm, y = flat.y / net.cell_mm;
-    const int i = static_cast<int>(std::floor(x)), j = static_cast<int>(std::floor(y));
-    Vec3 sum;
-    double whole = 0;
-    for (const int di : {0, 1})
-        for (const int dj : {0, 1}) {
-            const NetNode* node = net.find(i + di, j + dj);
-            const double share = (di != 0 ? x - i : 1 - x + i) * (dj != 0 ? y - j : 1 - y + j);
-            if (node == nullptr || !(share > 0)) continue;
-            sum += node->at * share;
-            whole += share;
-        }
-    return whole > 0 ? sum / whole : Vec3{};
-}
-
 /// Outer loop round the net's start with its holes, slits closed.
-Polygons piece_at_start(const ClothNet& net, double shear_rad) {
+Polygons piece_at_start(const PieceNet& net, double shear_rad) {
     Polygons all = offset(offset(net.outline(shear_rad), joined_mm), -joined_mm);
     for (auto& loop : all)
         if (std::vector<Vec2> few = thinned(loop, cloth_fit_mm); few.size() > 2) loop = std::move(few);
@@ -55,7 +40,7 @@ Polygons piece_at_start(const ClothNet& net, double shear_rad) {
     if (best == nullptr) return {};
     Polygons piece{*best};
     for (const auto& loop : all)
-        if (area_of({loop}) < -scrap_cells2 * net.cell_mm * net.cell_mm && contains({*best}, loop.front()))
+        if (area_of({loop}) < -scrap_cells2 * net.cell_mm() * net.cell_mm() && contains({*best}, loop.front()))
             piece.push_back(loop);
     return unite(piece);
 }
@@ -93,7 +78,7 @@ public:
             if (needed + 1 <= told) {
                 if (!add_piece(*part, limit, needed + 1 == told)) break;
             } else {
-                const ClothNet net = lay(part->middle, limit, wanted_);
+                const PieceNet net = lay_well(*part, limit);
                 if (!cover(net, piece_at_start(net, limit), none)) break;
             }
         }
@@ -105,7 +90,7 @@ public:
     }
 
 private:
-    [[nodiscard]] ClothNet lay(Vec3 start, double shear_rad, std::span<const std::uint8_t> wanted) const {
+    [[nodiscard]] PieceNet lay(Vec3 start, double shear_rad, std::span<const std::uint8_t> wanted, int darts) const {
         NetOptions options;
         options.start = start;
         options.warp = warp_;
@@ -116,24 +101,54 @@ private:
         options.wanted = wanted;
         options.rows_beyond =
             2 + static_cast<int>(std::ceil(settings_.kit.overlap.mm() / surface_.cell_mm));  // to match
-        return lay_net(net_surface_, options);
+        return PieceNet::lay(net_surface_, options, darts);
+    }
+
+    /// With darts where they let the piece reach further; no more of them than pay, and none whose lips an overlap
+    /// would not close.
+    [[nodiscard]] PieceNet lay_well(const Part& part, double limit) const {
+        PieceNet best = lay(part.middle, limit, wanted_, 0);
+        double most = area_of_faces(covered(best, piece_at_start(best, limit)));
+        const int told = static_cast<int>(settings_.kit.darts);
+        for (int darts = 1; darts <= told && part.area_mm2 - most > scrap_mm2(); ++darts) {
+            PieceNet net = lay(part.middle, limit, wanted_, darts);
+            if (net.strip_count() <= darts) break;
+            const Polygons piece = piece_at_start(net, limit);
+            const double area = area_of_faces(covered(net, piece));
+            if (area < most * (1 + dart_gain * (net.strip_count() - best.strip_count()))) continue;
+            if (std::ranges::any_of(net.darts(piece),
+                                    [&](const Dart& dart) { return dart.opens_mm > settings_.kit.overlap.mm() / 2; }))
+                continue;
+            most = area;
+            best = std::move(net);
+        }
+        return best;
+    }
+
+    [[nodiscard]] double area_of_faces(const std::vector<FaceId>& faces) const {
+        double sum = 0;
+        for (const FaceId f : faces) sum += area_[f];
+        return sum;
+    }
+
+    /// What of the wanted faces a piece covers.
+    [[nodiscard]] std::vector<FaceId> covered(const PieceNet& net, const Polygons& piece) const {
+        std::vector<FaceId> faces;
+        const std::vector<Vec3> used = net.nodes_in(offset(piece, net.cell_mm() / 2, cloth_fit_mm));
+        if (used.empty()) return faces;
+        const PointIndex index(used);
+        // Its overlap reaches into what is left.
+        const double reach = std::max(reach_cells * net.cell_mm(), settings_.kit.overlap.mm());
+        for (FaceId f = 0; f < wanted_.size(); ++f)
+            if (wanted_[f] && index.nearest(middle_[f], reach)) faces.push_back(f);
+        return faces;
     }
 
     /// Strikes out what a piece covers. False when that is nothing.
-    bool cover(const ClothNet& net, const Polygons& piece, std::size_t piece_number) {
-        std::vector<Vec3> used;
-        const Polygons round = offset(piece, net.cell_mm / 2, cloth_fit_mm);
-        for (const NetNode& node : net.nodes)
-            if (contains(round, Vec2{double(node.i), double(node.j)} * net.cell_mm)) used.push_back(node.at);
-        if (used.empty()) return false;
-        const PointIndex index(used);
-        // Its overlap reaches into what is left.
-        const double reach = std::max(reach_cells * net.cell_mm, settings_.kit.overlap.mm());
-        bool is_any = false;
-        for (FaceId f = 0; f < wanted_.size(); ++f)
-            if (wanted_[f] && index.nearest(middle_[f], reach))
-                wanted_[f] = 0, taken_by_[f] = piece_number, is_any = true;
-        return is_any;
+    bool cover(const PieceNet& net, const Polygons& piece, std::size_t piece_number) {
+        const std::vector<FaceId> faces = covered(net, piece);
+        for (const FaceId f : faces) wanted_[f] = 0, taken_by_[f] = piece_number;
+        return !faces.empty();
     }
 
     [[nodiscard]] double scrap_mm2() const {
@@ -175,21 +190,18 @@ private:
     bool add_piece(const Part& part, double limit, bool is_last) {
         const std::vector<std::uint8_t> wanted = wanted_;
         double shear = limit;
-        ClothNet net = lay(part.middle, shear, wanted);
+        PieceNet net = lay_well(part, shear);
         ClothPiece piece;
         piece.net_outline = piece_at_start(net, shear);
         if (!cover(net, piece.net_outline, nets_.size())) return false;
         // What is left after the last piece is counted on, and given to that piece all the same.
         if (is_last && largest_wanted()) {
-            net = lay(part.middle, shear = most_shear_rad, wanted);
+            net = lay(part.middle, shear = most_shear_rad, wanted, net.strip_count() - 1);
             piece.net_outline = piece_at_start(net, shear);
         }
         piece.laid_mm2 = area_of(piece.net_outline);
-        piece.start = net.nodes.front().at;
-        if (const std::size_t worst = net.worst_cell(shear); worst < net.cells.size()) {
-            piece.max_shear_rad = net.cells[worst].shear_rad;
-            piece.max_shear_at = net.middle(net.cells[worst]);
-        }
+        piece.start = net.start();
+        std::tie(piece.max_shear_rad, piece.max_shear_at) = net.worst(shear);
         piece.part.kind = PartKind::cloth;
         finish(piece, net);
         surface_.pieces.push_back(std::move(piece));
@@ -224,13 +236,14 @@ private:
         }
     }
 
-    [[nodiscard]] bool is_seam(const ClothNet& net, Vec3 place) const {
-        return !rim_index_->nearest(place, rim_cells * net.cell_mm);
+    [[nodiscard]] bool is_seam(const PieceNet& net, Vec3 place) const {
+        return !rim_index_->nearest(place, rim_cells * net.cell_mm());
     }
 
-    void finish(ClothPiece& piece, const ClothNet& net) {
-        const auto at_seam = [&](Vec2 p) { return is_seam(net, place_on(net, p)); };
+    void finish(ClothPiece& piece, const PieceNet& net) {
+        const auto at_seam = [&](Vec2 p) { return is_seam(net, net.place_on(p)); };
         set_outline(piece, with_margins(piece.net_outline, at_seam, settings_.kit));
+        piece.darts = net.darts(to_polygons(piece.part.outline));
     }
 
     void set_outline(ClothPiece& piece, const Polygons& loops) const {
@@ -246,9 +259,9 @@ private:
         for (std::size_t a = 0; a < nets_.size(); ++a)
             for (const auto& loop : surface_.pieces[a].net_outline) {
                 std::vector<Vec3> places;
-                for (const Vec2 p : loop) places.push_back(place_on(nets_[a], p));
+                for (const Vec2 p : loop) places.push_back(nets_[a].place_on(p));
                 std::vector<std::vector<std::optional<Vec2>>> on_other;  // of the pieces after a
-                for (std::size_t b = a + 1; b < nets_.size(); ++b) on_other.push_back(on_cloth(nets_[b], places));
+                for (std::size_t b = a + 1; b < nets_.size(); ++b) on_other.push_back(nets_[b].find(places));
                 double since = match_every_mm;
                 for (std::size_t k = 0; k < loop.size(); ++k) {
                     since += norm(loop[k] - loop[(k + loop.size() - 1) % loop.size()]);
@@ -317,6 +330,11 @@ private:
             strip.net_outline = intersect(piece.net_outline,
                                           band(s == 0 ? low : low + lap / 2, s + 1 == strips ? high : high - lap / 2));
             strip.laid_mm2 = area_of(strip.net_outline);
+            std::erase_if(strip.darts, [&](const Dart& d) {
+                return std::max(d.tip.y, d.edge.y) <= low || std::min(d.tip.y, d.edge.y) >= high;
+            });
+            for (Dart& dart : strip.darts)
+                for (Vec2* end : {&dart.tip, &dart.edge}) end->y = std::clamp(end->y, low, high);
             std::erase_if(strip.part.marks,
                           [&](const Mark& m) { return m.points.front().y < low || m.points.front().y > high; });
             cut.push_back(std::move(strip));
@@ -335,6 +353,28 @@ private:
         return text + of;
     }
 
+    /// "; 2 darts: slit from the edge to the cross, lips lap by up to 9 mm".
+    [[nodiscard]] std::string darts_text(const ClothPiece& piece) const {
+        if (piece.darts.empty()) return {};
+        const auto most = [&](double Dart::*what) {
+            return Quantity::of(Length::mm(std::ranges::max(piece.darts, {}, what).*what));
+        };
+        const Quantity lap = most(&Dart::lap_mm), opens = most(&Dart::opens_mm);
+        std::string text = "; " + std::to_string(piece.darts.size()) + (piece.darts.size() == 1 ? " dart" : " darts") +
+                           ": slit from the edge to the cross";
+        if (lap.value > dart_tip_mm) text += ", lips lap by up to " + format_quantity(lap, settings_.units, 0);
+        if (opens.value > dart_tip_mm)
+            text += ", lips part by up to " + format_quantity(opens, settings_.units, 0) + ", lay a strip there";
+        return text;
+    }
+
+    static void mark_dart(PlatePart& part, const Dart& dart, std::size_t number) {
+        part.marks.push_back({MarkKind::line, {dart.tip, dart.edge}, {}, 0});
+        part.marks.push_back({MarkKind::cross, {dart.tip}, {}, cross_mm});
+        part.marks.push_back(
+            {MarkKind::text, {dart.tip + Vec2{cross_mm, 0}}, "dart " + std::to_string(number), text_mm});
+    }
+
     void name_pieces() {
         for (std::size_t n = 0; n < surface_.pieces.size(); ++n) {
             ClothPiece& piece = surface_.pieces[n];
@@ -343,8 +383,9 @@ private:
             const Cloth& cloth = surface_.laminate.plies[piece.runs.front()].cloth;
             part.stock = cloth.name;
             part.thickness_mm = ply_thickness_mm(cloth, settings_.laminate_mould.resin_density.kg_mm3());
-            part.note = plies_text(piece) + ", warp along the arrow";
+            part.note = plies_text(piece) + ", warp along the arrow" + darts_text(piece);
             add_cloth_marks(part, piece.net_outline);
+            for (std::size_t d = 0; d < piece.darts.size(); ++d) mark_dart(part, piece.darts[d], d + 1);
         }
     }
 
@@ -358,7 +399,7 @@ private:
     static constexpr std::size_t none = std::numeric_limits<std::size_t>::max();
     std::vector<std::uint8_t> wanted_;   // a face each: 1 = no piece covers it yet
     std::vector<std::size_t> taken_by_;  // a face each: the piece that was laid on it first
-    std::vector<ClothNet> nets_;         // of surface_.pieces before these are cut to the roll
+    std::vector<PieceNet> nets_;         // of surface_.pieces before these are cut to the roll
 };
 
 }  // namespace

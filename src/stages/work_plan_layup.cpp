@@ -243,6 +243,12 @@ private:
             "From the surface: " + stack +
             ". Wet the surface, lay the cross first, smooth outward along warp and weft, roll the air out, "
             "no dry spot and no pool.";
+        std::size_t darts = 0;
+        for (const ClothPiece& piece : surface->pieces) darts += piece.darts.size();
+        if (darts > 0)
+            text += " The patterns have " + std::to_string(darts) + (darts == 1 ? " dart" : " darts") +
+                    ": slit them from the edge to their crosses, lay the warp through the start first, then each strip "
+                    "from its middle outward, and let the lips lap; move the laps of one ply off those of the next.";
         if (meets_locators)
             text += half_ == 2
                         ? " Fill half 1's sockets with the first plies in small pieces: they become the pegs."

@@ -216,6 +216,7 @@ struct KitOptions {
     Length peel_margin = Length::mm(20);   ///< of peel ply past the edge
     Length peel_roll = Length::mm(1500);   ///< width of its roll
     double pieces = 12;                    ///< most that the cloth of one surface is cut into
+    double darts = 4;                      ///< most of one piece
     double wax_coats = 5, film_coats = 2;  ///< of release
     double wax_wait_s = 3600, film_wait_s = 30 * 60;
     double seal_coats = 3, seal_wait_s = 4 * 3600;  ///< of sealer on plug and panels

@@ -11,6 +11,18 @@
 /// \file Cloth for mould and part: what surface each ply covers, in which pieces it is cut, and what to buy.
 namespace cradlewright {
 
+/// A slit from a piece's edge inward, square to the warp: the cloth on either side of it is laid by itself, and its
+/// lips lap where the surface is domed and part where it is a saddle. Flat frame of the pattern.
+struct Dart {
+    Vec2 tip, edge;       ///< from the tip to the cut line
+    Vec3 tip_at;          ///< fixture frame
+    double lap_mm = 0;    ///< at most, of one lip over the other
+    double opens_mm = 0;  ///< at most, between them
+    [[nodiscard]] double depth_mm() const { return norm(edge - tip); }
+};
+/// Lips no further apart than this hands lay together. Source: assumed.
+inline constexpr double dart_tip_mm = 1;
+
 /// One piece of cloth as it is cut. Pattern frame: x along the warp, y along the weft, origin where it is laid first;
 /// seen with the surface behind the cloth.
 struct ClothPiece {
@@ -18,7 +30,8 @@ struct ClothPiece {
     Polygons net_outline;  ///< what lies on the surface, without margins and overlaps
     double laid_mm2 = 0;   ///< of net_outline
     double max_shear_rad = 0;
-    Vec3 max_shear_at, start;       ///< fixture frame
+    Vec3 max_shear_at, start;  ///< fixture frame
+    std::vector<Dart> darts;
     std::vector<std::size_t> runs;  ///< of the laminate's plies, those that are cut so; all alike unless rolls differ
     int plies = 0;                  ///< how many that are
     [[nodiscard]] double area_mm2() const { return area_of(part.outline); }

@@ -237,6 +237,7 @@ TEST_CASE("no flange stands on end where the line climbs along the pull", "[stag
     for (int i = 0; i <= 40; ++i) loop.panel_line.push_back({80, 1.0 * i, 80});
     loop.edges.push_back({"front", EdgeRule::silhouette, 0, 40, {}});
     loop.edges.push_back({"back", EdgeRule::silhouette, 41, 81, {}});
+    loop.length_mm = polyline_length(loop.panel_line, true);
     const std::vector<Run> runs = split_loop(loop, Frame3{}, Settings{});
     REQUIRE_FALSE(runs.empty());
     for (const Run& run : runs)

@@ -5,6 +5,7 @@
 #include <map>
 #include <numbers>
 
+#include "cradlewright/geom/polyline.hpp"
 #include "cradlewright/mechanics/resin.hpp"
 #include "cradlewright/stages/layup.hpp"
 #include "stages/layup_kit.hpp"
@@ -40,6 +41,7 @@ TEST_CASE("a dome is cut into pieces that do not lock", "[stages][layup]") {
     constexpr double radius = 100;
     const test::PartedPlug plug = test::parted_plug(test::make_sphere(radius, 5));
     Settings settings;
+    settings.kit.darts = 0;
     const Layup layup = bare_layup(plug, settings);
     REQUIRE(layup.surfaces.size() == 4);
     for (const LaidSurface& surface : layup.surfaces) {
@@ -69,6 +71,41 @@ TEST_CASE("a dome is cut into pieces that do not lock", "[stages][layup]") {
     settings.kit.pieces = 12;
     for (const char* name : {"glass-160", "glass-300"}) settings.cloths.at(name).lock_rad = Angle::deg(58).rad();
     CHECK(surface_of(bare_layup(plug, settings), "mould-1").pieces.size() < surface_of(layup, "mould-1").pieces.size());
+}
+
+TEST_CASE("darts let a piece of a dome reach further without locking", "[stages][layup]") {
+    const test::PartedPlug plug = test::parted_plug(test::make_sphere(100, 5));
+    Settings settings;
+    settings.kit.darts = 0;
+    const Layup bare = bare_layup(plug, settings);
+    settings.kit.darts = 4;
+    const Layup slit = bare_layup(plug, settings);
+    for (const LaidSurface& surface : slit.surfaces) {
+        CAPTURE(surface.id);
+        const LaidSurface& without = surface_of(bare, surface.id);
+        CHECK(surface.pieces.size() < without.pieces.size());
+        CHECK(max_shear_rad(surface) < cut_share * Angle::deg(30).rad());
+        for (const ClothPiece& piece : without.pieces) CHECK(piece.darts.empty());
+        std::size_t darts = 0, marks = 0;
+        for (const ClothPiece& piece : surface.pieces) {
+            const Polygons cut = to_polygons(piece.part.outline);
+            for (const Dart& dart : piece.darts) {
+                ++darts;
+                CHECK(contains(cut, dart.tip));
+                CHECK(distance_to_polyline(dart.edge, cut.front(), true) < 1);
+                CHECK(dart.opens_mm <= settings.kit.overlap.mm() / 2);
+            }
+            for (const Mark& mark : piece.part.marks) marks += mark.text.starts_with("dart ");
+            CHECK((piece.part.note.find("dart") != std::string::npos) == !piece.darts.empty());
+        }
+        CHECK(darts > 0);
+        CHECK(marks == darts);
+    }
+    // Told to cut one piece only, darts still ease it.
+    settings.kit.pieces = 1;
+    const double with = max_shear_rad(surface_of(bare_layup(plug, settings), "mould-1"));
+    settings.kit.darts = 0;
+    CHECK(with < 0.8 * max_shear_rad(surface_of(bare_layup(plug, settings), "mould-1")));
 }
 
 TEST_CASE("the kit adds up", "[stages][layup]") {
