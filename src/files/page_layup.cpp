@@ -36,7 +36,8 @@ public:
                    "the cloth wrinkles, so it is slit (darts) or cut into pieces before. Darts run square to the warp "
                    "from the "
                    "edge to the cross of their number; lay the warp through the start first, then each strip from its "
-                   "middle outward, and let the lips lap. A net of threads that neither stretch nor "
+                   "middle outward, and let the lips lap. A net of threads that "
+                   "neither stretch nor "
                    "slip gives it, laid on a coarse copy of the scan. Try one ply dry first.") +
                "<p class=\"small\">The data sheets of resin, hardener and gel coat overrule mixing ratio, pot life and "
                "temperature. Mix no more than a batch, spread it out at once: a full pot heats itself and can "
@@ -70,7 +71,7 @@ private:
         double lap = 0, opens = 0;
         for (const Dart& dart : piece.darts) lap = std::max(lap, dart.lap_mm), opens = std::max(opens, dart.opens_mm);
         std::string text = std::to_string(piece.darts.size());
-        if (lap > dart_tip_mm) text += ", laps to " + len(lap);
+        if (lap > dart_tip_mm) text += ", laps to " + len(std::min(lap, options_.overlap.mm()));
         if (opens > dart_tip_mm) text += ", opens to " + len(opens);
         return text;
     }

@@ -374,9 +374,13 @@ Json beads_json(const Design& design) {
 }
 
 Json dart_json(const Dart& dart) {
-    return {{"tip_mm", point(dart.tip)},       {"edge_mm", point(dart.edge)},
-            {"tip_at_mm", point(dart.tip_at)}, {"depth_mm", number(dart.depth_mm())},
-            {"lap_mm", number(dart.lap_mm)},   {"opens_mm", number(dart.opens_mm)}};
+    return {{"tip_mm", point(dart.tip)},
+            {"edge_mm", point(dart.edge)},
+            {"wedge_mm", list_json(dart.wedge, [](Vec2 p) { return point(p); })},
+            {"tip_at_mm", point(dart.tip_at)},
+            {"depth_mm", number(dart.depth_mm())},
+            {"lap_mm", number(dart.lap_mm)},
+            {"opens_mm", number(dart.opens_mm)}};
 }
 
 Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {

@@ -25,8 +25,9 @@ constexpr double rim_cells = 1.5;        // from the surface's rim: an outline t
 constexpr double scrap_cells2 = 6;       // smaller places, and those the size of an overlap, the neighbours cover
 constexpr double mat_shear_rad = 0.785;  // 45 deg: strands slide, but a pattern sheared further is none. Assumed
 constexpr double match_every_mm = 80;
-constexpr double dart_gain = 0.05;  // of what the piece covers: less is not worth a dart's cut and lap. Assumed
-constexpr double joined_mm = 0.5;   // slits narrower than twice this are no slits
+constexpr double dart_gain = 0.02;    // of what the piece covers: less is not worth a dart's cut and lap. Assumed
+constexpr double most_doubled = 0.2;  // of a piece that may lie on itself: more would cost less as a seam. Assumed
+constexpr double joined_mm = 0.5;     // slits narrower than twice this are no slits
 constexpr double cross_mm = 5, text_mm = 8;
 
 /// Outer loop round the net's start with its holes, slits closed.
@@ -104,8 +105,8 @@ private:
         return PieceNet::lay(net_surface_, options, darts);
     }
 
-    /// With darts where they let the piece reach further; no more of them than pay, and none whose lips an overlap
-    /// would not close.
+    /// With darts where they let the piece reach further; no more of them than pay, no strips that lie on one
+    /// another, and no lips that an overlap would not close.
     [[nodiscard]] PieceNet lay_well(const Part& part, double limit) const {
         PieceNet best = lay(part.middle, limit, wanted_, 0);
         double most = area_of_faces(covered(best, piece_at_start(best, limit)));
@@ -116,8 +117,10 @@ private:
             const Polygons piece = piece_at_start(net, limit);
             const double area = area_of_faces(covered(net, piece));
             if (area < most * (1 + dart_gain * (net.strip_count() - best.strip_count()))) continue;
-            if (std::ranges::any_of(net.darts(piece),
-                                    [&](const Dart& dart) { return dart.opens_mm > settings_.kit.overlap.mm() / 2; }))
+            if (net.doubled_share(piece) > most_doubled) continue;
+            if (std::ranges::any_of(
+                    net.darts(offset(piece, settings_.kit.cloth_margin.mm()), settings_.kit.overlap.mm()),
+                    [&](const Dart& dart) { return dart.opens_mm > settings_.kit.overlap.mm() / 2; }))
                 continue;
             most = area;
             best = std::move(net);
@@ -242,8 +245,20 @@ private:
 
     void finish(ClothPiece& piece, const PieceNet& net) {
         const auto at_seam = [&](Vec2 p) { return is_seam(net, net.place_on(p)); };
-        set_outline(piece, with_margins(piece.net_outline, at_seam, settings_.kit));
-        piece.darts = net.darts(to_polygons(piece.part.outline));
+        const Polygons wide = with_margins(piece.net_outline, at_seam, settings_.kit);
+        // Where strips lock beside a dart they leave holes, under its wedge.
+        Polygons whole = wide;
+        std::erase_if(whole, [](const std::vector<Vec2>& loop) { return area_of({loop}) < 0; });
+        piece.darts = net.darts(whole, settings_.kit.overlap.mm());
+        Polygons wedges;
+        for (const Dart& dart : piece.darts)
+            if (!dart.wedge.empty()) wedges.push_back(dart.wedge);
+        if (!wedges.empty()) {
+            wedges = unite(wedges);
+            piece.net_outline = subtract(piece.net_outline, wedges);
+            piece.laid_mm2 = area_of(piece.net_outline);
+        }
+        set_outline(piece, wedges.empty() ? wide : subtract(wide, wedges));
     }
 
     void set_outline(ClothPiece& piece, const Polygons& loops) const {
@@ -362,14 +377,17 @@ private:
         const Quantity lap = most(&Dart::lap_mm), opens = most(&Dart::opens_mm);
         std::string text = "; " + std::to_string(piece.darts.size()) + (piece.darts.size() == 1 ? " dart" : " darts") +
                            ": slit from the edge to the cross";
-        if (lap.value > dart_tip_mm) text += ", lips lap by up to " + format_quantity(lap, settings_.units, 0);
+        if (lap.value > dart_tip_mm)
+            text += ", lips lap by up to " +
+                    format_quantity(Quantity::of(Length::mm(std::min(lap.value, settings_.kit.overlap.mm()))),
+                                    settings_.units, 0);
         if (opens.value > dart_tip_mm)
             text += ", lips part by up to " + format_quantity(opens, settings_.units, 0) + ", lay a strip there";
         return text;
     }
 
     static void mark_dart(PlatePart& part, const Dart& dart, std::size_t number) {
-        part.marks.push_back({MarkKind::line, {dart.tip, dart.edge}, {}, 0});
+        part.marks.push_back({MarkKind::line, {dart.tip, dart.wedge.empty() ? dart.edge : dart.wedge.front()}, {}, 0});
         part.marks.push_back({MarkKind::cross, {dart.tip}, {}, cross_mm});
         part.marks.push_back(
             {MarkKind::text, {dart.tip + Vec2{cross_mm, 0}}, "dart " + std::to_string(number), text_mm});

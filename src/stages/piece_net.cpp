@@ -5,10 +5,12 @@
 #include <cmath>
 
 #include "cradlewright/geom/polyline.hpp"
+#include "geom/point_index.hpp"
 
 namespace cradlewright {
 namespace {
 
+constexpr double on_cell = 0.71;      // of a cell: no point of a square net is further from its nodes
 constexpr int least_strip_cells = 4;  // narrower strips hold too few nodes to tell anything
 
 Polygons moved(Polygons loops, Vec2 by) {
@@ -88,6 +90,33 @@ std::vector<Vec3> PieceNet::nodes_in(const Polygons& flat) const {
     return found;
 }
 
+std::vector<Vec3> PieceNet::own_nodes(const Strip& strip, const Polygons& flat) const {
+    std::vector<Vec3> found;
+    for (const NetNode& node : strip.net.nodes) {
+        const int column = node.i + strip.middle;
+        if (column > strip.first && column < strip.last &&
+            contains(flat, Vec2{double(column), double(node.j)} * cell_mm()))
+            found.push_back(node.at);
+    }
+    return found;
+}
+
+double PieceNet::doubled_share(const Polygons& flat) const {
+    std::vector<std::vector<Vec3>> nodes;
+    for (const Strip& strip : strips_) nodes.push_back(own_nodes(strip, flat));
+    std::size_t doubled = 0, whole = 0;
+    for (std::size_t s = 0; s < nodes.size(); ++s) {
+        std::vector<Vec3> others;
+        for (std::size_t o = 0; o < nodes.size(); ++o)
+            if (o != s) others.insert(others.end(), nodes[o].begin(), nodes[o].end());
+        whole += nodes[s].size();
+        if (others.empty()) continue;
+        const PointIndex index(others);
+        for (const Vec3 p : nodes[s]) doubled += index.nearest(p, on_cell * cell_mm()).has_value();
+    }
+    return whole > 0 ? double(doubled) / double(whole) : 0;
+}
+
 std::pair<double, Vec3> PieceNet::worst(double most_shear_rad) const {
     std::pair<double, Vec3> worst{0, {}};
     for (const Strip& strip : strips_) {
@@ -123,9 +152,10 @@ std::vector<std::optional<Vec2>> PieceNet::find(std::span<const Vec3> points) co
     return found;
 }
 
-std::optional<Dart> PieceNet::dart_between(const Strip& left, const Strip& right, int side,
-                                           const Polygons& flat) const {
+std::optional<Dart> PieceNet::dart_between(const Strip& left, const Strip& right, int side, const Polygons& flat,
+                                           double overlap_mm) const {
     Dart dart;
+    std::vector<std::pair<double, double>> laps;
     const int column = left.last;
     const auto flat_at = [&](int row) { return Vec2{double(column), double(side * row)} * cell_mm(); };
     bool is_open = false;
@@ -141,6 +171,7 @@ std::optional<Dart> PieceNet::dart_between(const Strip& left, const Strip& right
             const NetNode* tip = left.net.find(column - left.middle, side * (row - 1));
             dart.tip_at = tip != nullptr ? tip->at : a->at;
         }
+        laps.emplace_back(row * cell_mm(), -apart);
         dart.lap_mm = std::max(dart.lap_mm, -apart);
         dart.opens_mm = std::max(dart.opens_mm, apart);
     }
@@ -148,14 +179,37 @@ std::optional<Dart> PieceNet::dart_between(const Strip& left, const Strip& right
     dart.edge = dart.tip;
     constexpr double step_mm = 0.5;
     while (contains(flat, dart.edge)) dart.edge.y += side * step_mm;
+    dart.wedge = wedge_between(left, right, dart, laps, overlap_mm);
     return dart;
 }
 
-std::vector<Dart> PieceNet::darts(const Polygons& flat) const {
+std::vector<Vec2> PieceNet::wedge_between(const Strip& left, const Strip& right, const Dart& dart,
+                                          const std::vector<std::pair<double, double>>& laps, double overlap_mm) const {
+    const double side = dart.edge.y > 0 ? 1 : -1, end = std::abs(dart.edge.y) + cell_mm();
+    const int narrow = std::min(left.last - left.middle, right.middle - right.first) - 1;
+    std::vector<Vec2> there, back;
+    const auto add = [&](double v, double lap) {
+        const double half = std::min((lap - overlap_mm) / 2, narrow * cell_mm());
+        if (!(half > 0)) return;
+        if (there.empty()) there.push_back({dart.tip.x, side * (v - cell_mm())});
+        there.push_back({dart.tip.x - half, side * v});
+        back.push_back({dart.tip.x + half, side * v});
+    };
+    for (const auto& [v, lap] : laps) add(v, lap);
+    // Where threads lock, and past the rim, there are no nodes: on with the square of the distance.
+    if (!laps.empty())
+        for (double v = laps.back().first + cell_mm(); v < end + cell_mm(); v += cell_mm())
+            add(v, laps.back().second * v * v / (laps.back().first * laps.back().first));
+    there.insert(there.end(), back.rbegin(), back.rend());
+    if (area_of({there}) < 0) std::reverse(there.begin() + 1, there.end());
+    return there;
+}
+
+std::vector<Dart> PieceNet::darts(const Polygons& flat, double overlap_mm) const {
     std::vector<Dart> found;
     for (std::size_t s = 0; s + 1 < strips_.size(); ++s)
         for (const int side : {1, -1})
-            if (const std::optional<Dart> dart = dart_between(strips_[s], strips_[s + 1], side, flat))
+            if (const std::optional<Dart> dart = dart_between(strips_[s], strips_[s + 1], side, flat, overlap_mm))
                 found.push_back(*dart);
     return found;
 }

@@ -29,13 +29,15 @@ public:
     [[nodiscard]] std::vector<Vec3> nodes_in(const Polygons& flat) const;
     /// Most shear of a cell that is used, and its middle; 0 when there is none.
     [[nodiscard]] std::pair<double, Vec3> worst(double most_shear_rad) const;
+    /// How much of the flat cloth lies on other strips.
+    [[nodiscard]] double doubled_share(const Polygons& flat) const;
     /// The place at a point of the flat cloth, from the nodes round it.
     [[nodiscard]] Vec3 place_on(Vec2 flat) const;
     /// As on_cloth.
     [[nodiscard]] std::vector<std::optional<Vec2>> find(std::span<const Vec3> points) const;
     /// Between every two strips, on either side of the spine, where their lips part by more than dart_tip_mm. Each ends
-    /// where the cloth, `flat`, ends.
-    [[nodiscard]] std::vector<Dart> darts(const Polygons& flat) const;
+    /// where the cloth, `flat`, ends; lips lap by `overlap_mm` at most.
+    [[nodiscard]] std::vector<Dart> darts(const Polygons& flat, double overlap_mm) const;
 
 private:
     struct Strip {
@@ -44,8 +46,14 @@ private:
         int first = 0, last = 0;  ///< of the spine's nodes, shared with the strips beside it
     };
     [[nodiscard]] const Strip& strip_at(double x_mm) const;
+    /// Of a strip, in the region, without those on the columns that it shares.
+    [[nodiscard]] std::vector<Vec3> own_nodes(const Strip& strip, const Polygons& flat) const;
     [[nodiscard]] std::optional<Dart> dart_between(const Strip& left, const Strip& right, int side,
-                                                   const Polygons& flat) const;
+                                                   const Polygons& flat, double overlap_mm) const;
+    /// What is cut out between two strips: half of it from either lip. `laps`: distance from the spine and lap.
+    [[nodiscard]] std::vector<Vec2> wedge_between(const Strip& left, const Strip& right, const Dart& dart,
+                                                  const std::vector<std::pair<double, double>>& laps,
+                                                  double overlap_mm) const;
     std::vector<Strip> strips_;  // along the warp
     Vec3 start_;
 };

@@ -12,12 +12,14 @@
 namespace cradlewright {
 
 /// A slit from a piece's edge inward, square to the warp: the cloth on either side of it is laid by itself, and its
-/// lips lap where the surface is domed and part where it is a saddle. Flat frame of the pattern.
+/// lips lap where the surface is domed and part where it is a saddle. What would lap further than kit.overlap is cut
+/// out as a wedge. Flat frame of the pattern.
 struct Dart {
-    Vec2 tip, edge;       ///< from the tip to the cut line
-    Vec3 tip_at;          ///< fixture frame
-    double lap_mm = 0;    ///< at most, of one lip over the other
-    double opens_mm = 0;  ///< at most, between them
+    Vec2 tip, edge;           ///< from the tip to where the cut line ran before the wedge was taken out
+    std::vector<Vec2> wedge;  ///< closed, from its point on the slit round; empty where lips lap by less
+    Vec3 tip_at;              ///< fixture frame
+    double lap_mm = 0;        ///< at most, of one lip over the other before the wedge is cut out
+    double opens_mm = 0;      ///< at most, between them
     [[nodiscard]] double depth_mm() const { return norm(edge - tip); }
 };
 /// Lips no further apart than this hands lay together. Source: assumed.

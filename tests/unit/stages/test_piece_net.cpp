@@ -53,9 +53,9 @@ TEST_CASE("darts on a dome lap as its curvature says", "[stages][layup]") {
     const PieceNet whole = slit(surface, radius, 0), net = slit(surface, radius, darts);
     REQUIRE(net.strip_count() == darts + 1);
     const Polygons flat = net.outline(1.4);
-    const std::vector<Dart> found = net.darts(flat);
+    const std::vector<Dart> found = net.darts(flat, 25);
     REQUIRE(found.size() == std::size_t(2 * darts));
-    CHECK(whole.darts(flat).empty());
+    CHECK(whole.darts(flat, 25).empty());
     const double along = 2 * radius * std::asin(half_mm / radius);  // of the spine, its warp a great circle
     for (const Dart& dart : found) {
         CHECK(dart.opens_mm < 0.1);
@@ -66,6 +66,16 @@ TEST_CASE("darts on a dome lap as its curvature says", "[stages][layup]") {
         const double law = w * v * v / (radius * radius);
         CHECK(dart.lap_mm < 1.1 * law);
         CHECK(dart.lap_mm > 0.85 * law * std::pow(1 - 1.5 * cell_mm / v, 2));
+        // Half of what laps further than told is cut from either lip.
+        const double told = 0.3 * law;
+        for (const Dart& cut : net.darts(flat, told)) {
+            if (cut.edge != dart.edge) continue;
+            const Box2 box = bounding_box({make_loop(cut.wedge, CutKind::rough), {}});
+            CHECK(box.size().x == Approx(law - told).epsilon(0.25));
+            CHECK(cut.wedge.front().x == Approx(cut.tip.x));
+            const double begins = radius * std::sqrt(told / w);
+            CHECK(std::abs(cut.wedge.front().y) == Approx(begins).margin(2 * cell_mm));
+        }
         // And the tip where they part by dart_tip_mm.
         const double tip = radius * std::sqrt(dart_tip_mm / w);
         CHECK(std::abs(dart.tip.y) == Approx(tip).margin(2.5 * cell_mm));
@@ -81,7 +91,7 @@ TEST_CASE("darts on a saddle open as its curvature says", "[stages][layup]") {
     const TriMesh saddle = over_square([](double x, double y) { return (x * x - y * y) / (2 * radius); });
     const NetSurface surface(saddle);
     const PieceNet net = slit(surface, 0, 1);
-    const std::vector<Dart> found = net.darts(net.outline(1.4));
+    const std::vector<Dart> found = net.darts(net.outline(1.4), 25);
     REQUIRE(found.size() == 2);
     for (const Dart& dart : found) {
         const double v = std::abs(dart.edge.y);
@@ -103,7 +113,7 @@ TEST_CASE("what unrolls needs no dart", "[stages][layup]") {
     const PieceNet net = slit(surface, radius, 3);
     CHECK(net.strip_count() == 4);
     const Polygons flat = net.outline(1.4);
-    CHECK(net.darts(flat).empty());
+    CHECK(net.darts(flat, 25).empty());
     CHECK(net.worst(1.4).first < 0.01);
     // Places on the cloth and back, on every strip.
     for (double x = -50; x <= 50; x += 10) {
