@@ -89,7 +89,7 @@ void check_closed_corners(const Flange& flange, double slot_mm) {
 
 }  // namespace
 
-TEST_CASE("panels close their corners without notch, hole or overlap", "[stages][flange]") {
+TEST_CASE("panels close their corners without notch, hole or overlap", "[stages][slow][flange]") {
     const auto tilt_deg = GENERATE(0.0, 6.0, 12.0);
     const auto slope_deg = GENERATE(0.0, 8.0, -6.0);
     CAPTURE(tilt_deg, slope_deg);

@@ -129,7 +129,7 @@ TEST_CASE("a line that follows a curved sheer", "[stages][parting][accuracy]") {
                  sigma, sag(2 * p.map.mean_edge_mm, axes.y * axes.y / axes.x));
 }
 
-TEST_CASE("the line of a twisted blade", "[stages][parting][accuracy]") {
+TEST_CASE("the line of a twisted blade", "[stages][slow][parting][accuracy]") {
     const auto sigma = GENERATE(0.0, 0.02, 0.04);
     const auto seed = GENERATE(1u, 2u, 3u);
     const Vec3 axes{180, 60, 12};

@@ -68,7 +68,7 @@ std::size_t wrong_faces_on_strip(const PartedPlug& p, const CutOffPlate& plate, 
 
 }  // namespace
 
-TEST_CASE("a cut-off edge is split where told", "[stages][parting][rules]") {
+TEST_CASE("a cut-off edge is split where told", "[stages][slow][parting][rules]") {
     const auto strip = GENERATE(1.0, 3.0);
     const auto share = GENERATE(0.25, 0.5, 0.8);
     const auto seed = GENERATE(1u, 2u, 3u);

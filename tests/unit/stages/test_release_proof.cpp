@@ -188,7 +188,7 @@ TEST_CASE("sets of normals that leave no room have their exact answer", "[stages
     }
 }
 
-TEST_CASE("cover along the pull equals every face against every triangle", "[stages][release]") {
+TEST_CASE("cover along the pull equals every face against every triangle", "[stages][slow][release]") {
     struct Shape {
         const char* name;
         TriMesh mesh;

@@ -216,7 +216,7 @@ TEST_CASE("the draft of a half is that of what its beads leave bare", "[stages][
     CHECK(p.release.half1.draft_p01_deg < p.release.half2.draft_p01_deg);
 }
 
-TEST_CASE("an undercut under a bead is none of the mould's", "[stages][release]") {
+TEST_CASE("an undercut under a bead is none of the mould's", "[stages][slow][release]") {
     // A cylinder whose line runs an arc u past the widest place: half 1 turns under by R (1 - cos(u / R)). A bead of
     // radius r is told to hide the plug up to `strip` over the line. Source: derived.
     const double big = 40, u = 12, depth = big * (1 - std::cos(u / big));
