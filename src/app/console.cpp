@@ -151,10 +151,15 @@ void Console::check_lines(const Check& check, UnitSystem units, std::size_t coun
         return padded(text, width, Table::Align::left) + "  ";
     };
     const bool has_value = check.verdict != Verdict::unknown && check.verdict != Verdict::not_applicable;
-    const std::string value = has_value ? format_quantity(check.value, units) + " " +
-                                              std::string(relation_name(check.relation)) + " " +
-                                              format_quantity(check.limit, units)
-                                        : std::string();
+    // Within the limit, but not by as much as is good: the reader wants the second figure.
+    const bool wants_better = check.verdict == Verdict::marginal && check.good &&
+                              (check.relation == Relation::at_least ? check.value.value < check.good->value
+                                                                    : check.value.value > check.good->value);
+    std::string value;
+    if (has_value)
+        value = format_quantity(check.value, units) + (wants_better ? ", better " : " ") +
+                std::string(relation_name(check.relation)) + " " +
+                format_quantity(wants_better ? *check.good : check.limit, units);
     const std::string head = "  " + left(verdict_name(check.verdict), verdict_width) + left(check.id, id_width) +
                              (has_value ? left(value, value_width) : "");
     const std::string subject = count > 1 ? std::to_string(count) + " places" : printable(check.subject);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Source: W3C, Scalable Vector Graphics 1.1, 8.3.8 (elliptical arc commands), 7.10 (units).
+#include <algorithm>
 #include <numbers>
 
 #include "cradlewright/base/units.hpp"
@@ -89,10 +90,13 @@ std::string svg_text(const Drawing& drawing) {
     Box2 box = drawing.box();
     if (box.is_empty()) box.add({});
     // The legend is words only: a line in it would be cut.
+    const bool has_fit =
+        std::ranges::any_of(drawing.paths, [](const DrawnPath& p) { return p.layer == Layer::cut_fit; });
     DrawnText legend{{box.low.x, box.low.y - 2 * legend_height_mm},
                      legend_height_mm,
                      0,
-                     "mm, true size. Solid: fit; saw leaving the line, then sand to it. Dashed: rough."};
+                     has_fit ? "mm, true size. Solid: fit; saw leaving the line, then sand to it. Dashed: rough."
+                             : "mm, true size. Cut along the dashed line."};
     if (text_width_mm(legend) > box.size().x) legend.text = "mm 1:1";
     const double width = std::max(box.size().x, text_width_mm(legend)) + 2 * border_mm;
     const double height = box.size().y + 2 * legend_height_mm + 2 * border_mm;

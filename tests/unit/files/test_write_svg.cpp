@@ -91,6 +91,14 @@ TEST_CASE("layers are groups with class and id, words are escaped", "[files]") {
           "legend legend 0  \n");
 }
 
+TEST_CASE("the legend speaks of the lines that are there", "[files]") {
+    Drawing drawing = sample();
+    CHECK(svg_text(drawing).find("Solid: fit") != std::string::npos);
+    std::erase_if(drawing.paths, [](const DrawnPath& p) { return p.layer == Layer::cut_fit; });
+    CHECK(svg_text(drawing).find("Solid: fit") == std::string::npos);
+    CHECK(svg_text(drawing).find("Cut along the dashed line") != std::string::npos);
+}
+
 TEST_CASE("SVG bytes repeat and hold no negative zero", "[files]") {
     CHECK(svg_text(sample()) == svg_text(sample()));
     CHECK(svg_text(sample()).find("-0.0000") == std::string::npos);
