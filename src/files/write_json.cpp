@@ -10,32 +10,14 @@
 #include "cradlewright/files/write_report.hpp"
 #include "cradlewright/stages/groove_fill.hpp"
 #include "cradlewright/stages/ramp_plies.hpp"
+#include "files/json_layup.hpp"
+#include "files/json_mould.hpp"
 #include "files/json_numbers.hpp"
 #include "files/json_work.hpp"
 #include "files/report_rows.hpp"
 
 namespace cradlewright {
 namespace {
-
-constexpr double chord_mm = 0.02;  // of arcs in outlines
-
-template <class Vec>
-Json chain(const std::vector<Vec>& points) {
-    Json list = Json::array();
-    for (const Vec& p : points) {
-        list.push_back(point(p));
-    }
-    return list;
-}
-
-template <class Items, class Function>
-Json list_json(const Items& items, Function to_json) {
-    Json list = Json::array();
-    for (const auto& item : items) {
-        list.push_back(to_json(item));
-    }
-    return list;
-}
 
 // ---- sections of the contract
 
@@ -80,19 +62,6 @@ Json plug_json(const Design& design) {
         return extension_json(extension, design.posed.pose);
     });
     return json;
-}
-
-// Row-major 4x4, local -> parent.
-Json matrix_json(const Frame3& frame) {
-    Json matrix = Json::array();
-    for (const auto& row : frame.matrix()) {
-        Json line = Json::array();
-        for (const double value : row) {
-            line.push_back(fine_number(value));
-        }
-        matrix.push_back(std::move(line));
-    }
-    return matrix;
 }
 
 Json pose_json(const Pose& pose) {
@@ -370,229 +339,6 @@ Json beads_json(const Design& design) {
     json["corner_fill_mm"] = number(corner_fill_mm(design.settings, ramp_places(beads)));
     json["groove"] =
         beads.groove ? groove_json(*beads.groove, groove_fills(beads, design.cards), beads.radius_mm) : Json();
-    return json;
-}
-
-Json dart_json(const Dart& dart) {
-    return {{"tip_mm", point(dart.tip)},
-            {"edge_mm", point(dart.edge)},
-            {"wedge_mm", list_json(dart.wedge, [](Vec2 p) { return point(p); })},
-            {"tip_at_mm", point(dart.tip_at)},
-            {"depth_mm", number(dart.depth_mm())},
-            {"lap_mm", number(dart.lap_mm)},
-            {"opens_mm", number(dart.opens_mm)}};
-}
-
-Json piece_json(const LaidSurface& surface, const ClothPiece& piece) {
-    const Vec2 size = bounding_box(piece.part.outline).size();
-    return {{"id", piece.part.id},
-            {"surface", surface.id},
-            {"area_mm2", number(piece.area_mm2())},
-            {"plies", piece.plies},
-            {"max_shear_deg", degrees(piece.max_shear_rad)},
-            {"max_shear_at_mm", point(piece.max_shear_at)},
-            {"start_mm", point(piece.start)},
-            {"laid_mm2", number(piece.laid_mm2)},
-            {"darts", list_json(piece.darts, dart_json)},
-            {"size_mm", point(size)}};
-}
-
-Json flat_json(const LaidSurface& surface, const FlatPiece& flat) {
-    const bool is_flat = flat.trouble.empty();
-    const auto known = [&](Json value) { return is_flat ? std::move(value) : Json(); };
-    return {{"id", flat.part.id},
-            {"surface", surface.id},
-            {"surface_mm2", number(flat.surface_mm2)},
-            {"flat_mm2", known(number(flat.flat_mm2))},
-            {"least_strain", known(fine_number(flat.least_strain))},
-            {"most_strain", known(fine_number(flat.most_strain))},
-            {"is_exact", flat.is_exact()},
-            {"trouble", flat.trouble}};
-}
-
-/// What one mould half takes of the kit; the shopping list has both halves' and the part's together.
-Json half_kit_json(const LayupKit::Pour& pour, int half) {
-    Json json;
-    json["half"] = half;
-    json["surface"] = pour.surface;
-    json["fibre_kg"] = fine_number(pour.fibre_kg);
-    json["cloth"] = list_json(pour.cloths, [](const LayupKit::Pour::Cloth& cloth) {
-        return Json{{"cloth", cloth.name},
-                    {"plies", cloth.plies},
-                    {"pieces", cloth.pieces},
-                    {"area_mm2", number(cloth.area_mm2)}};
-    });
-    json["resin_kg"] = fine_number(pour.resin_kg);
-    json["hardener_kg"] = fine_number(pour.hardener_kg);
-    json["batches"] = pour.batches;
-    json["gelcoat_kg"] = fine_number(pour.gel_coat_kg);
-    json["thickener_kg"] = fine_number(pour.thickener_kg);
-    json["peel_ply_mm2"] = number(pour.peel_ply_mm2);
-    json["peel_ply_pieces"] = pour.peel_pieces;
-    json["release_mm2"] = number(pour.release_mm2);
-    json["clay_kg"] = fine_number(pour.clay_kg);
-    json["tab_cloth_mm2"] = number(pour.tab_mm2);
-    json["tab_resin_kg"] = fine_number(pour.tab_resin_kg);
-    json["tab_hardener_kg"] = fine_number(pour.tab_hardener_kg);
-    json["soft_strip_mm"] = number(pour.strip_mm);
-    return json;
-}
-
-Json layup_json(const Design& design) {
-    const Laminate mould = make_laminate(design.settings, design.settings.laminate_mould, "laminate.mould.plies");
-    const Layup& layup = design.layup;
-    const LayupKit& kit = layup.kit;
-    double area = 0;
-    Json cloth = Json::array(), flats = Json::array(), surfaces = Json::array();
-    for (std::size_t n = 0; n < layup.surfaces.size(); ++n) {
-        const LaidSurface& surface = layup.surfaces[n];
-        const LayupKit::Pour& pour = kit.pours[n];
-        if (surface.is_mould) area += surface.area_mm2;
-        for (const ClothPiece& piece : surface.pieces) cloth.push_back(piece_json(surface, piece));
-        for (const FlatPiece& flat : surface.flats) flats.push_back(flat_json(surface, flat));
-        surfaces.push_back({{"id", surface.id},
-                            {"area_mm2", number(surface.area_mm2)},
-                            {"mesh_deviation_mm", number(surface.deviation_mm)},
-                            {"net_cell_mm", number(surface.cell_mm)},
-                            {"lock_deg", degrees(surface.lock_rad.value)},
-                            {"pieces_needed", surface.pieces_needed},
-                            {"mix_kg", fine_number(pour.mix_kg)},
-                            {"batches", pour.batches},
-                            {"gelcoat_kg", fine_number(pour.gel_coat_kg)}});
-    }
-    const bool is_planned = !layup.surfaces.empty();
-    const auto planned = [&](Json value) { return is_planned ? std::move(value) : Json(); };
-    Json json;
-    json["surface_area_mm2"] = planned(number(area));
-    json["cloth"] = planned(std::move(cloth));
-    json["flat"] = planned(std::move(flats));
-    json["fibre_kg"] = planned(fine_number(kit.fibre_kg));
-    json["resin_kg"] = planned(fine_number(kit.resin_kg));
-    json["hardener_kg"] = planned(fine_number(kit.hardener_kg));
-    json["gelcoat_kg"] = planned(fine_number(kit.gel_coat_kg));
-    json["peel_ply_mm2"] = planned(number(kit.peel_ply_mm2));
-    json["thickener_kg"] = planned(fine_number(kit.thickener_kg));
-    json["batch_kg"] = planned(fine_number(kit.batch_kg));
-    json["surfaces"] = planned(std::move(surfaces));
-    Json halves = Json::array();
-    for (const int half : {1, 2})
-        if (const LayupKit::Pour* pour = find_pour(layup, "mould-" + std::to_string(half)))
-            halves.push_back(half_kit_json(*pour, half));
-    json["halves"] = planned(std::move(halves));
-    json["wax_coats"] = planned(number(design.settings.kit.wax_coats));
-    json["film_coats"] = planned(number(design.settings.kit.film_coats));
-    json["shopping"] = list_json(kit.lines, [](const KitLine& line) {
-        return Json{{"item", line.item},
-                    {"use", line.use},
-                    {"amount", fine_number(line.amount)},
-                    {"unit", line.unit},
-                    {"cost", line.cost > 0 ? fine_number(line.cost) : Json()}};
-    });
-    json["laminate_thickness_mm"] = fine_number(laminate_thickness_mm(mould));
-    json["mould_plies"] = list_json(mould.plies, [](const PlyRun& run) {
-        return Json{{"cloth", run.cloth.name}, {"plies", run.count}};
-    });
-    json["mould_plies_reason"] = design.mould_plies.reason;
-    return json;
-}
-
-Json item_json(const HardwareItem& item, const LocatorShape& shape) {
-    using Sizes = HardwareSizes;
-    Json json{{"id", item.id}, {"panel", item.panel}, {"at_mm", point(item.at)}, {"axis", direction(item.axis)}};
-    switch (item.kind) {
-        case HardwareKind::locator:
-            json["diameter_mm"] = number(2 * shape.radius_mm);
-            json["height_mm"] = number(shape.height_mm);
-            json["draft_deg"] = degrees(shape.draft_rad);
-            json["shim_deg"] = degrees(item.shim_rad);
-            break;
-        case HardwareKind::port:
-            json["half"] = item.half;
-            json["diameter_mm"] = number(Sizes::port);
-            json["to_part_edge_mm"] = number(item.to_part_edge_mm);
-            break;
-        case HardwareKind::jack:
-            json["diameter_mm"] = number(Sizes::jack);
-            json["pad_mm"] = number(Sizes::pad);
-            break;
-        case HardwareKind::bolt:
-            json["diameter_mm"] = number(Sizes::bolt);
-            break;
-        case HardwareKind::notch:
-            json["out"] = direction(item.out);
-            json["size_mm"] = point(Vec3{Sizes::notch_width, Sizes::notch_depth, Sizes::notch_height});
-            break;
-    }
-    return json;
-}
-
-Json hardware_json(const Design& design, HardwareKind kind) {
-    Json list = Json::array();
-    for (const HardwareItem& item : design.hardware.items)
-        if (item.kind == kind) list.push_back(item_json(item, design.hardware.locator));
-    return list;
-}
-
-Json back_plate_json(const BackHalf& half, const BackPlate& plate) {
-    Json json;
-    json["id"] = plate.part.id;
-    json["half"] = half.half;
-    json["station_mm"] = number(plate.station_mm);
-    json["direction"] = plate.is_along ? "y" : "x";
-    json["thickness_mm"] = number(plate.part.thickness_mm);
-    json["outline_mm"] = chain(flatten(plate.part.outline.outer, chord_mm));
-    json["edge_mm"] = chain(plate.edge);
-    json["min_inside_radius_mm"] = number(plate.min_inside_radius_mm);
-    return json;
-}
-
-// Stations, outlines, footprint and centre in the half's stand frame, whose matrix leads into the fixture.
-Json stand_json(const BackHalf& half, double tilt_deg) {
-    Json json;
-    json["half"] = half.half;
-    json["tilt_deg"] = fine_number(tilt_deg);
-    json["frame"] = matrix_json(half.stand);
-    json["footprint_mm"] = chain(half.footprint);
-    const bool is_known = half.trouble.empty();
-    json["mass_kg"] = is_known ? fine_number(half.mass_kg()) : Json();
-    json["plates_kg"] = fine_number(half.plates_kg);
-    json["centre_mm"] = is_known ? point(half.centre) : Json();
-    json["tip_deg"] = is_known ? degrees(stand_tip(half).angle_rad) : Json();
-    json["rim_load_n"] = is_known ? number(rim_load_n(half)) : Json();
-    json["free_width_mm"] = half.plates.empty() ? Json() : number(half.free_width_mm);
-    return json;
-}
-
-/// Null where nothing was planned; without plates the stand is the mould's own back.
-void add_back(Json& mould, const MouldBack& back, double tilt_deg) {
-    mould["stiffeners"] = back.halves.empty() ? Json() : Json::array();
-    mould["stand"] = back.halves.empty() ? Json() : Json::array();
-    for (const BackHalf& half : back.halves) {
-        for (const BackPlate& plate : half.plates) mould["stiffeners"].push_back(back_plate_json(half, plate));
-        mould["stand"].push_back(stand_json(half, tilt_deg));
-    }
-    mould["back"] = {{"reason", back.reason},
-                     {"notes", back.notes},
-                     {"laminate_mm", number(back.skin_mm)},
-                     {"soft_strip_mm", number(back.strip_mm)},
-                     {"soft_strip_length_mm", number(back.strip_length_mm())},
-                     {"tab_cloth", back.tab_cloth},
-                     {"tab_plies", tab_plies},
-                     {"tab_length_mm", number(back.tab_mm())}};
-}
-
-Json mould_json(const Design& design) {
-    Json json;
-    json["use"] = get_setting(design.settings, "mould.use");
-    add_back(json, design.back, design.settings.mould.stand_tilt.deg());
-    json["locators"] = hardware_json(design, HardwareKind::locator);
-    json["locator_misfit_mm"] = number(design.hardware.misfit_mm);
-    json["bolts"] = hardware_json(design, HardwareKind::bolt);
-    json["jack_bolts"] = hardware_json(design, HardwareKind::jack);
-    json["wedge_notches"] = hardware_json(design, HardwareKind::notch);
-    json["ports"] = hardware_json(design, HardwareKind::port);
-    json["hardware_notes"] = design.hardware.notes;
-    json["trim"] = design.joint.trim;
     return json;
 }
 
