@@ -17,10 +17,10 @@ struct ReportInput {
     const Design* design = nullptr;
     const CheckReport* checks = nullptr;
     const Layout* layout = nullptr;
-    std::vector<std::string> files;
+    std::vector<std::string> files{};
     const Scene* scene = nullptr;  ///< of the page's 3D view; without it there is none
     const Sweep* tilts = nullptr;  ///< other tilts, of the page; without them there is no such section
-    std::string command;           ///< what made this, without the tilt: "cradlewright make job.toml"
+    std::string command{};         ///< what made this, without the tilt: "cradlewright make job.toml"
 };
 /// report.json, schema "cradlewright-report-1" of the contract.
 std::string report_json(const ReportInput& input);
