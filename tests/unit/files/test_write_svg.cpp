@@ -93,6 +93,7 @@ TEST_CASE("layers are groups with class and id, words are escaped", "[files]") {
 
 TEST_CASE("the legend speaks of the lines that are there", "[files]") {
     Drawing drawing = sample();
+    drawing.paths.push_back({Layer::mark, {{{0, 0}}, {{400, 0}}}, false});  // a narrow drawing says less
     CHECK(svg_text(drawing).find("Solid: fit") != std::string::npos);
     std::erase_if(drawing.paths, [](const DrawnPath& p) { return p.layer == Layer::cut_fit; });
     CHECK(svg_text(drawing).find("Solid: fit") == std::string::npos);
