@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Runs a fuzz target without libFuzzer: plain_driver SEED_FOLDER [CHANGES [SECONDS]]. Every seed as it is, then CHANGES
 // changed copies of each (2000 unless told) in turn, the same in every run; stops after SECONDS (60 unless told), which
-// a slow sanitizer may need. A target that finds a fault aborts.
+// a slow sanitizer may need. Prints how many it ran. A target that finds a fault aborts.
 #include <algorithm>
 #include <chrono>
 #include <cstddef>
@@ -101,8 +101,11 @@ int main(int argc, char** argv) {
         for (const Bytes& seed : seeds) run(seed);
         Changer changer(seeds);
         const auto start = std::chrono::steady_clock::now();
-        for (int i = 0; i < changes && std::chrono::steady_clock::now() - start < longest; ++i)
+        int rounds = 0;
+        for (; rounds < changes && std::chrono::steady_clock::now() - start < longest; ++rounds)
             for (const Bytes& seed : seeds) run(changer.change(seed));
+        std::cout << seeds.size() << " seeds, " << static_cast<std::size_t>(rounds) * seeds.size()
+                  << " changed copies\n";
         return 0;
     } catch (const std::exception& error) {
         std::cerr << "escaped: " << error.what() << '\n';
