@@ -91,7 +91,7 @@ public:
     }
 
 private:
-    [[nodiscard]] PieceNet lay(Vec3 start, double shear_rad, std::span<const std::uint8_t> wanted, int darts) const {
+    [[nodiscard]] NetOptions options_for(Vec3 start, double shear_rad, std::span<const std::uint8_t> wanted) const {
         NetOptions options;
         options.start = start;
         options.warp = warp_;
@@ -102,26 +102,28 @@ private:
         options.wanted = wanted;
         options.rows_beyond =
             2 + static_cast<int>(std::ceil(settings_.kit.overlap.mm() / surface_.cell_mm));  // to match
-        return PieceNet::lay(net_surface_, options, darts);
+        return options;
     }
 
     /// With darts where they let the piece reach further; no more of them than pay, no strips that lie on one
     /// another, and no lips that an overlap would not close.
     [[nodiscard]] PieceNet lay_well(const Part& part, double limit) const {
-        PieceNet best = lay(part.middle, limit, wanted_, 0);
+        const NetOptions options = options_for(part.middle, limit, wanted_);
+        const PieceNet whole = PieceNet::lay(net_surface_, options);
+        PieceNet best = whole;
         double most = area_of_faces(covered(best, piece_at_start(best, limit)));
         const int told = static_cast<int>(settings_.kit.darts);
         for (int darts = 1; darts <= told && part.area_mm2 - most > scrap_mm2(); ++darts) {
-            PieceNet net = lay(part.middle, limit, wanted_, darts);
+            PieceNet net = whole.slit(net_surface_, options, darts);
             if (net.strip_count() <= darts) break;
             const Polygons piece = piece_at_start(net, limit);
-            const double area = area_of_faces(covered(net, piece));
-            if (area < most * (1 + dart_gain * (net.strip_count() - best.strip_count()))) continue;
-            if (net.doubled_share(piece) > most_doubled) continue;
+            if (net.doubled_share(piece) > most_doubled) break;  // nor would more strips
             if (std::ranges::any_of(
                     net.darts(offset(piece, settings_.kit.cloth_margin.mm()), settings_.kit.overlap.mm()),
                     [&](const Dart& dart) { return dart.opens_mm > settings_.kit.overlap.mm() / 2; }))
                 continue;
+            const double area = area_of_faces(covered(net, piece));
+            if (area < most * (1 + dart_gain * (net.strip_count() - best.strip_count()))) continue;
             most = area;
             best = std::move(net);
         }
@@ -199,7 +201,8 @@ private:
         if (!cover(net, piece.net_outline, nets_.size())) return false;
         // What is left after the last piece is counted on, and given to that piece all the same.
         if (is_last && largest_wanted()) {
-            net = lay(part.middle, shear = most_shear_rad, wanted, net.strip_count() - 1);
+            const NetOptions options = options_for(part.middle, shear = most_shear_rad, wanted);
+            net = PieceNet::lay(net_surface_, options).slit(net_surface_, options, net.strip_count() - 1);
             piece.net_outline = piece_at_start(net, shear);
         }
         piece.laid_mm2 = area_of(piece.net_outline);

@@ -38,10 +38,15 @@ Vec3 place_on_net(const ClothNet& net, Vec2 flat) {
 
 }  // namespace
 
-PieceNet PieceNet::lay(const NetSurface& surface, const NetOptions& options, int darts) {
+PieceNet PieceNet::lay(const NetSurface& surface, const NetOptions& options) {
     PieceNet piece;
-    ClothNet whole = lay_net(surface, options);
-    piece.start_ = whole.nodes.front().at;
+    piece.strips_.push_back({lay_net(surface, options), 0, options.first_i, options.last_i});
+    piece.start_ = piece.strips_.front().net.nodes.front().at;
+    return piece;
+}
+
+PieceNet PieceNet::slit(const NetSurface& surface, const NetOptions& options, int darts) const {
+    const ClothNet& whole = strips_.front().net;
     int low = 0, high = 0;  // of the spine, on the surface
     const auto is_on = [&](int i) {
         const NetNode* node = whole.find(i, 0);
@@ -50,10 +55,9 @@ PieceNet PieceNet::lay(const NetSurface& surface, const NetOptions& options, int
     while (is_on(low - 1)) --low;
     while (is_on(high + 1)) ++high;
     const int count = std::min(darts + 1, (high - low) / least_strip_cells);
-    if (count < 2) {
-        piece.strips_.push_back({std::move(whole), 0, options.first_i, options.last_i});
-        return piece;
-    }
+    if (count < 2) return *this;
+    PieceNet piece;
+    piece.start_ = start_;
     for (int s = 0; s < count; ++s) {
         const int first = low + (high - low) * s / count, last = low + (high - low) * (s + 1) / count;
         const int middle = (first + last) / 2;

@@ -15,9 +15,11 @@ namespace cradlewright {
 /// piece's start, the spine, which none of the darts crosses. Flat frame: as ClothNet's.
 class PieceNet {
 public:
-    /// Lays it with at most so many darts, in equal strips; fewer when strips would be narrower than
-    /// least_strip_cells. In: as lay_net.
-    static PieceNet lay(const NetSurface& surface, const NetOptions& options, int darts);
+    /// Of one strip. In: as lay_net.
+    static PieceNet lay(const NetSurface& surface, const NetOptions& options);
+    /// This net, of one strip and laid with the same options, in equal strips with so many darts between them; fewer
+    /// when strips would be narrower than least_strip_cells.
+    [[nodiscard]] PieceNet slit(const NetSurface& surface, const NetOptions& options, int darts) const;
 
     [[nodiscard]] double cell_mm() const { return strips_.front().net.cell_mm; }
     [[nodiscard]] int strip_count() const { return static_cast<int>(strips_.size()); }

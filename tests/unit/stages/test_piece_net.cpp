@@ -39,7 +39,7 @@ PieceNet slit(const NetSurface& surface, double middle_z, int darts) {
     options.start = {0, 0, middle_z};
     options.warp = {1, 0, 0};
     options.cell_mm = cell_mm;
-    return PieceNet::lay(surface, options, darts);
+    return PieceNet::lay(surface, options).slit(surface, options, darts);
 }
 
 }  // namespace
