@@ -372,6 +372,9 @@ TEST_CASE("a radius on a step is not rounded away", "[mechanics][ply_bend]") {
     const Laminate part = stack_of(cloth_of(50, 2540, 0.5, 12.5), 1);
     CHECK(smallest_passing_radius_mm(std::span(&part, 1), 0.5) == Approx(12.5).epsilon(1e-12));
     CHECK(smallest_passing_radius_mm(std::span<const Laminate>{}, 0.5) == 0);
+    // A hair past the slack of the rule, within that of the step: the next step, and no further.
+    const Laminate past = stack_of(cloth_of(50, 2540, 0.5, 12.5 * (1 + 1.02e-9)), 1);
+    CHECK(smallest_passing_radius_mm(std::span(&past, 1), 0.5) == Approx(13).epsilon(1e-12));
 }
 
 TEST_CASE("a laminate takes plies and coats from the settings", "[mechanics][ply_bend]") {
