@@ -19,9 +19,10 @@
 namespace cradlewright {
 namespace {
 
-// A patch smaller than this many faces or this area is scan noise, not a place the mould hangs on.
+// A patch smaller than this area is scan noise, not a place the mould hangs on; so is one of few faces, unless these are
+// larger than a scan's: a drawing program or a thinned scan has a flat wall in two.
 constexpr std::size_t least_patch_faces = 6;
-constexpr double least_patch_mm2 = 4;
+constexpr double least_patch_mm2 = 4, sure_patch_mm2 = 25;
 constexpr double least_depth_mm = 0.02;
 constexpr std::size_t most_patches = 32;
 constexpr std::size_t first_samples = 48;
@@ -151,7 +152,7 @@ private:
             if (draft_rad(f) < -map_.band_rad) turned += area;
             if (map_.covered_of(view_.half)[f] & view_.cover_bit) covered += area;
         }
-        if (faces.size() < least_patch_faces || patch.area_mm2 < least_patch_mm2) return;
+        if (patch.area_mm2 < (faces.size() < least_patch_faces ? sure_patch_mm2 : least_patch_mm2)) return;
         if (!grid_)
             grid_.emplace(posed_.mesh(), frame_from_normal({}, up_scan(), posed_.pose.plug_in_scan.x),
                           1.5 * map_.mean_edge_mm);

@@ -257,6 +257,11 @@ TEST_CASE("undercut depth has its closed forms", "[stages][release]") {
             CHECK(p.half1.undercut_depth_mm == Approx(over).epsilon(2 * ring_error).margin(0.9));
         }
     }
+    SECTION("walls of two faces each, as a drawing program writes them") {
+        const Release p = release_above(extruded({{-40, 0}, {40, 0}, {60, 30}, {-60, 30}}, 300, 1000), 1);
+        CHECK(p.half1.undercut_depth_mm == Approx(20).epsilon(2 * ring_error));
+        CHECK(p.half1.undercut_area_mm2 == Approx(2 * 300 * std::hypot(20, 30)).epsilon(1e-6));
+    }
     SECTION("deeper than any fixed search") {
         const Release p = release_above(
             extruded({{-200, -30}, {200, -30}, {200, 0}, {20, 0}, {20, 30}, {150, 30}, {150, 60}, {-200, 60}}, 300, 10),
