@@ -19,8 +19,8 @@
 namespace cradlewright {
 namespace {
 
-// A patch smaller than this area is scan noise, not a place the mould hangs on; so is one of few faces, unless these are
-// larger than a scan's: a drawing program or a thinned scan has a flat wall in two.
+// A patch smaller than this area is scan noise, not a place the mould hangs on; so is one of few faces, unless these
+// are larger than a scan's: a drawing program or a thinned scan has a flat wall in two.
 constexpr std::size_t least_patch_faces = 6;
 constexpr double least_patch_mm2 = 4, sure_patch_mm2 = 25;
 constexpr double least_depth_mm = 0.02;

@@ -294,3 +294,26 @@ TEST_CASE("where a torus hides part of itself the line is bridged and says so", 
     CAPTURE(most, p.map.mean_edge_mm, p.parting.loops[1].bridges.size());
     CHECK(most < std::sqrt(2 * minor * sigma) + 2 * p.map.mean_edge_mm);
 }
+
+TEST_CASE("a scan's faces do not round off the line's sharp corners", "[stages][parting][accuracy]") {
+    // A square double pyramid, scanned with no point on its edges: the faces cut its corners by up to one of them. Not
+    // at every turn: where a face lies right across a corner (0.7 rad here) it stays cut.
+    constexpr double half = 60, rise = 40;
+    TriMesh mesh = make_sphere(1, 5);
+    const double turn = GENERATE(0.1, 0.2, 0.3, 0.4, 0.5, 0.6);
+    for (Vec3& v : mesh.vertices) {
+        const Vec3 ray{v.x * std::cos(turn) - v.y * std::sin(turn), v.x * std::sin(turn) + v.y * std::cos(turn), v.z};
+        v = ray / (std::max(std::abs(ray.x), std::abs(ray.y)) / half + std::abs(ray.z) / rise);
+    }
+    const PartedPlug p = parted_plug(mesh);
+    REQUIRE(p.parting.loops.size() == 1);
+    const Vec3 middle = p.posed.box_fixture.center();
+    for (const double sx : {-1.0, 1.0})
+        for (const double sy : {-1.0, 1.0}) {
+            double nearest = 1e9;
+            for (const Vec3 q : p.parting.loops.front().panel_line)
+                nearest = std::min(nearest, std::hypot(q.x - middle.x - sx * half, q.y - middle.y - sy * half));
+            CAPTURE(turn, sx, sy);
+            CHECK(nearest < 0.2 * p.map.mean_edge_mm);
+        }
+}

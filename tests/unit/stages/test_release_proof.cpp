@@ -271,8 +271,8 @@ TEST_CASE("undercut depth has its closed forms", "[stages][release]") {
 }
 
 TEST_CASE("the low band is what hangs together with the edge", "[stages][release]") {
-    // Upright side, a drafted step, an upright boss in the middle: only the side is the band. A lean that cannot be told
-    // from upright, either way, changes nothing.
+    // Upright side, a drafted step, an upright boss in the middle: only the side is the band. A lean that cannot be
+    // told from upright, either way, changes nothing.
     const auto lean_deg = GENERATE(-0.1, 0.0, 0.1);
     CAPTURE(lean_deg);
     const double rim = 60 + 30 * std::tan(Angle::deg(lean_deg).rad());
